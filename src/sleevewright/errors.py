@@ -1,0 +1,106 @@
+"""Whose fault it is, where, what is allowed.
+
+Five exceptions, sorted by who can mend the matter; each carries the exit status of the command line.
+Each holds one or more `Problem`s, so that a person sees every mistake of a file at once.
+A fault of our own is any other exception: the command line reports it as a bug (exit status 70).
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import ClassVar
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where in an input a problem lies.
+
+    Attributes:
+        file: path as the user gave it; empty when there is no file.
+        line: first line is 1; 0 when unknown.
+        column: first column is 1; 0 when unknown.
+        within: entity handle, element id, layer, piece, edge or recipe key; empty when unknown.
+    """
+
+    file: str = ""
+    line: int = 0
+    column: int = 0
+    within: str = ""
+
+    def __str__(self) -> str:
+        text = ":".join([self.file, *(str(n) for n in (self.line, self.column) if n)]).strip(":")
+        return f"{text} ({self.within})" if text and self.within else text or self.within
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One mistake: where, what was found, what is allowed, what to do.
+
+    Attributes:
+        found: what was found, a clause without a full stop ("'byy' is no setting of lower-armhole").
+        place: where.
+        allowed: what is allowed there; may be empty.
+        remedy: what to do about it; may be empty.
+    """
+
+    found: str
+    place: Place = Place()
+    allowed: str = ""
+    remedy: str = ""
+
+    def __str__(self) -> str:
+        head = f"{self.place}: " if str(self.place) else ""
+        return head + "; ".join(part for part in (self.found, self.allowed, self.remedy) if part)
+
+
+class SleevewrightError(Exception):
+    """A problem that a person can mend. Its text has one line a problem."""
+
+    exit_status: ClassVar[int] = 2
+
+    def __init__(self, problems: "Problem | Iterable[Problem] | str") -> None:
+        if isinstance(problems, str):
+            problems = Problem(problems)
+        self.problems: tuple[Problem, ...] = (
+            (problems,) if isinstance(problems, Problem) else tuple(problems)
+        )
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+    def __reduce__(self) -> tuple[type, tuple[tuple[Problem, ...]]]:
+        return type(self), (self.problems,)
+
+
+class RecipeError(SleevewrightError):
+    """A recipe, a library, a setting or the command line is wrong."""
+
+    exit_status = 2
+
+
+class LabelError(SleevewrightError):
+    """A drawing was read, but its pieces and edges cannot be told, or a label map is wrong."""
+
+    exit_status = 3
+
+
+class ReadError(SleevewrightError):
+    """An input file cannot be read as what it claims to be."""
+
+    exit_status = 3
+
+
+class OperationError(SleevewrightError):
+    """An operation cannot be done on this pattern with these settings."""
+
+    exit_status = 2
+
+
+class WriteError(SleevewrightError):
+    """An output cannot be written."""
+
+    exit_status = 4
+
+
+def did_you_mean(word: str, allowed: Iterable[str]) -> str:
+    """Return " (did you mean 'x'?)" for the nearest allowed word, or "" where none is near."""
+    near = get_close_matches(word, list(allowed), n=1, cutoff=0.6)
+    return f" (did you mean {near[0]!r}?)" if near else ""
