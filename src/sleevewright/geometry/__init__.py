@@ -1,0 +1,7 @@
+"""Curves alone; knows no garment. Millimetres, y up, degrees counter-clockwise."""
+
+from sleevewright.geometry.affine import Affine
+from sleevewright.geometry.curve import Curve
+from sleevewright.geometry.fairing import FairingError, fair_curve, find_root
+
+__all__ = ["Affine", "Curve", "FairingError", "fair_curve", "find_root"]

@@ -1,0 +1,325 @@
+"""`Curve`: a chain of cubic Bezier segments, immutable; the one curve type of the project.
+
+Terms: a *segment* is one cubic; a *station* is a length along the curve from its start, in mm;
+a *turn* is the angle by which the direction changes at a joint, counter-clockwise positive.
+A straight line is a cubic with its handles at the thirds. Lengths are mm, y points up,
+angles are degrees counter-clockwise.
+"""
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sleevewright.geometry import bezier
+from sleevewright.geometry.affine import Affine
+from sleevewright.geometry.tolerance import CORNER, FLATTEN, SAME_POINT
+
+Array = NDArray[np.float64]
+
+
+class Curve:
+    """A chain of cubics that meet end to end.
+
+    Args:
+        controls: control points, shape (n, 4, 2), n >= 1, mm; each segment starts where the one
+            before it ends (within 1e-6 mm; the joint is made exact).
+
+    Raises:
+        ValueError: wrong shape, a number that is not finite, or segments that do not meet.
+    """
+
+    __slots__ = ("_controls", "_starts")
+
+    def __init__(self, controls: ArrayLike) -> None:
+        array = (
+            np.array(controls, dtype=float) + 0.0
+        )  # a copy of our own; + 0.0 turns -0.0 into 0.0
+        if array.ndim != 3 or array.shape[0] < 1 or array.shape[1:] != (4, 2):
+            raise ValueError(f"controls of shape (n, 4, 2) are wanted, not {array.shape}")
+        if not np.isfinite(array).all():
+            raise ValueError("a coordinate is not a finite number")
+        gaps = np.abs(array[1:, 0] - array[:-1, 3])
+        if gaps.size and gaps.max() > SAME_POINT:
+            raise ValueError(f"segments do not meet: a gap of {gaps.max():.6f} mm")
+        array[1:, 0] = array[:-1, 3]
+        array.setflags(write=False)
+        self._controls = array
+        self._starts: Array | None = None
+
+    # --- making -------------------------------------------------------------------------------
+
+    @classmethod
+    def line(cls, start: ArrayLike, end: ArrayLike) -> "Curve":
+        """Return the straight line from start to end, shapes (2,), mm."""
+        return cls.polyline([start, end])
+
+    @classmethod
+    def polyline(cls, points: ArrayLike) -> "Curve":
+        """Return straight segments through points, shape (m, 2), m >= 2, mm."""
+        p = np.asarray(points, dtype=float)
+        if p.ndim != 2 or p.shape[0] < 2 or p.shape[1] != 2:
+            raise ValueError(f"points of shape (m, 2), m >= 2, are wanted, not {p.shape}")
+        a, b = p[:-1], p[1:]
+        return cls(np.stack([a, a + (b - a) / 3, b - (b - a) / 3, b], axis=1))
+
+    @classmethod
+    def cubic(cls, p0: ArrayLike, p1: ArrayLike, p2: ArrayLike, p3: ArrayLike) -> "Curve":
+        """Return one cubic of four control points, shapes (2,), mm."""
+        return cls([[p0, p1, p2, p3]])
+
+    @classmethod
+    def joined(cls, curves: "Iterable[Curve]") -> "Curve":
+        """Return curves that meet end to end as one.
+
+        Raises:
+            ValueError: they do not meet within 1e-6 mm, or there is none.
+        """
+        return cls(np.concatenate([curve.controls for curve in curves]))
+
+    # --- what it is ---------------------------------------------------------------------------
+
+    @property
+    def controls(self) -> Array:
+        """The control points, shape (n, 4, 2), read-only, mm."""
+        return self._controls
+
+    @property
+    def start(self) -> Array:
+        """The first point, shape (2,), mm."""
+        return self._controls[0, 0]
+
+    @property
+    def end(self) -> Array:
+        """The last point, shape (2,), mm."""
+        return self._controls[-1, 3]
+
+    @property
+    def chord(self) -> float:
+        """The straight distance from start to end, mm."""
+        return float(np.hypot(*(self.end - self.start)))
+
+    @property
+    def stations(self) -> Array:
+        """The stations of the joints, shape (n + 1,), from 0 to the length, mm."""
+        if self._starts is None:
+            starts = np.concatenate([[0.0], np.cumsum(bezier.lengths(self._controls))])
+            starts.setflags(write=False)
+            self._starts = starts  # a function of the value alone; computed once
+        return self._starts
+
+    @property
+    def length(self) -> float:
+        """The arc length, mm; right to 1e-6 mm."""
+        return float(self.stations[-1])
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """The exact bounding box (left, bottom, right, top), mm."""
+        d = np.diff(self._controls, axis=1)
+        a, b, c = d[:, 0] - 2 * d[:, 1] + d[:, 2], 2 * (d[:, 1] - d[:, 0]), d[:, 0]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            root = np.sqrt(np.maximum(b * b - 4 * a * c, 0.0))
+            t = np.concatenate(
+                [(-b - root) / (2 * a), (-b + root) / (2 * a), -c / b, np.zeros_like(a)], axis=1
+            )
+        t = np.clip(np.nan_to_num(t, nan=0.0, posinf=0.0, neginf=0.0), 0.0, 1.0)
+        points = np.concatenate(
+            [
+                bezier.evaluate(self._controls, t).reshape(-1, 2),
+                self._controls[:, [0, 3]].reshape(-1, 2),
+            ]
+        )
+        (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+        return float(left), float(bottom), float(right), float(top)
+
+    def is_straight(self, within: float = 1e-6) -> bool:
+        """Whether every control point lies within `within` mm of the chord."""
+        run = self.end - self.start
+        reach = np.hypot(*run)
+        if reach <= within:
+            return False
+        off = self._controls.reshape(-1, 2) - self.start
+        return bool(np.abs(off[:, 0] * run[1] - off[:, 1] * run[0]).max() <= within * reach)
+
+    @property
+    def green_area(self) -> float:
+        """The exact integral of (x dy - y dx) / 2 along the curve, mm2.
+
+        Summed round a closed counter-clockwise outline it is the area (Green's theorem).
+        """
+        p0, p1, p2, p3 = (self._controls[:, i] for i in range(4))
+
+        def cross(u: Array, v: Array) -> Array:
+            return u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+
+        total = (
+            6 * cross(p0, p1) + 3 * cross(p0, p2) + cross(p0, p3)
+            + 3 * cross(p1, p2) + 3 * cross(p1, p3) + 6 * cross(p2, p3)
+        )  # fmt: skip
+        return float(total.sum() / 20.0)
+
+    # --- along it -----------------------------------------------------------------------------
+
+    def _locate(self, station: ArrayLike) -> tuple[NDArray[np.int64], Array]:
+        """Return segment indices and parameters of stations, flattened to (m,)."""
+        s = np.clip(np.asarray(station, dtype=float).ravel(), 0.0, self.length)
+        starts = self.stations
+        index = np.clip(np.searchsorted(starts, s, side="right") - 1, 0, len(self._controls) - 1)
+        whole = starts[index + 1] - starts[index]
+        return index, bezier.parameter_at(self._controls[index], whole, s - starts[index])
+
+    def point_at(self, station: ArrayLike) -> Array:
+        """Return the points at stations, mm: shape (...) gives (..., 2). Stations are clamped."""
+        index, t = self._locate(station)
+        points = bezier.evaluate(self._controls[index], t[:, None])[:, 0]
+        return points.reshape((*np.shape(station), 2))
+
+    def direction_at(self, station: ArrayLike) -> Array:
+        """Return unit tangents at stations, shape (..., 2), pointing along the curve.
+
+        Where a handle lies on its end point the direction is the limit along the curve.
+        """
+        index, t = self._locate(station)
+        return _unit_tangents(self._controls[index], t).reshape((*np.shape(station), 2))
+
+    @property
+    def start_direction(self) -> Array:
+        """The unit tangent at the start, shape (2,)."""
+        return _unit_tangents(self._controls[:1], np.zeros(1))[0]
+
+    @property
+    def end_direction(self) -> Array:
+        """The unit tangent at the end, shape (2,)."""
+        return _unit_tangents(self._controls[-1:], np.ones(1))[0]
+
+    def curvature_at(self, station: ArrayLike) -> Array:
+        """Return signed curvatures at stations, 1/mm, positive where the curve turns left."""
+        index, t = self._locate(station)
+        d1 = bezier.derivative(self._controls[index], t[:, None])[:, 0]
+        d2 = bezier.second_derivative(self._controls[index], t[:, None])[:, 0]
+        speed = np.hypot(d1[:, 0], d1[:, 1])
+        with np.errstate(divide="ignore", invalid="ignore"):
+            k = (d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0]) / speed**3
+        return k.reshape(np.shape(station))
+
+    def corners(self, sharper_than: float = CORNER) -> tuple[float, ...]:
+        """Return the stations of joints that turn by more than `sharper_than` degrees."""
+        if len(self._controls) == 1:
+            return ()
+        n = len(self._controls)
+        out = _unit_tangents(self._controls[:-1], np.ones(n - 1))
+        into = _unit_tangents(self._controls[1:], np.zeros(n - 1))
+        turns = np.degrees(
+            np.arctan2(out[:, 0] * into[:, 1] - out[:, 1] * into[:, 0], (out * into).sum(axis=1))
+        )
+        return tuple(float(s) for s in self.stations[1:-1][np.abs(turns) > sharper_than])
+
+    # --- parts of it --------------------------------------------------------------------------
+
+    def split_at(self, station: float) -> "tuple[Curve, Curve]":
+        """Split at a station, mm; a joint there is used as it is.
+
+        Raises:
+            ValueError: the station is not inside the curve by more than 1e-6 mm.
+        """
+        if not SAME_POINT < station < self.length - SAME_POINT:
+            raise ValueError(f"station {station:.6f} is not inside a curve of {self.length:.6f} mm")
+        near = int(np.argmin(np.abs(self.stations - station)))
+        if abs(self.stations[near] - station) <= SAME_POINT:
+            return Curve(self._controls[:near]), Curve(self._controls[near:])
+        index, t = self._locate(station)
+        i = int(index[0])
+        first, second = bezier.split(self._controls[i], float(t[0]))
+        return (
+            Curve(np.concatenate([self._controls[:i], first[None]])),
+            Curve(np.concatenate([second[None], self._controls[i + 1 :]])),
+        )
+
+    def between(self, start: float, end: float) -> "Curve":
+        """Return the part from station `start` to station `end`, mm, start < end; ends are clamped."""
+        curve = self
+        if end < self.length - SAME_POINT:
+            curve = curve.split_at(end)[0]
+        if start > SAME_POINT:
+            curve = curve.split_at(start)[1]
+        return curve
+
+    @property
+    def reversed(self) -> "Curve":
+        """The same curve run the other way."""
+        return Curve(self._controls[::-1, ::-1])
+
+    def transformed(self, affine: Affine) -> "Curve":
+        """Return its image under an affine map; exact."""
+        return Curve(affine.apply(self._controls))
+
+    def flattened(self, within: float = FLATTEN) -> Array:
+        """Return a polyline, shape (m, 2), whose chords keep within `within` mm of the curve.
+
+        The joints are among its points; straight segments give one chord.
+        """
+        counts = bezier.chord_counts(self._controls, within)
+        index = np.repeat(np.arange(len(counts)), counts)
+        first = np.cumsum(counts) - counts
+        t = (np.arange(len(index)) - first[index] + 1) / counts[index]
+        points = bezier.evaluate(self._controls[index], t[:, None])[:, 0]
+        points[first + counts - 1] = self._controls[:, 3]  # joints exactly, not to rounding
+        return np.concatenate([self.start[None], points])
+
+    def nearest(self, point: ArrayLike) -> tuple[float, float]:
+        """Return (station, distance) of the point of the curve nearest to point, shape (2,), mm."""
+        p = np.asarray(point, dtype=float)
+        grid = np.linspace(0.0, 1.0, 17)
+        n = len(self._controls)
+        samples = bezier.evaluate(self._controls, np.broadcast_to(grid, (n, 17)))
+        distance = np.hypot(*np.moveaxis(samples - p, -1, 0))
+        i, j = np.unravel_index(np.argsort(distance, axis=None)[:4], distance.shape)
+        lo, hi = grid[np.maximum(j - 1, 0)], grid[np.minimum(j + 1, 16)]
+        for _ in range(60):  # golden section, four candidates at once
+            a, b = hi - (hi - lo) * 0.6180339887498949, lo + (hi - lo) * 0.6180339887498949
+            points = bezier.evaluate(self._controls[i], np.stack([a, b], axis=1))
+            da, db = np.hypot(*np.moveaxis(points - p, -1, 0)).T
+            lo, hi = np.where(da < db, lo, a), np.where(da < db, b, hi)
+        t = np.stack([lo, hi, 0.5 * (lo + hi), np.zeros(len(i)), np.ones(len(i))], axis=1)
+        reach = np.hypot(*np.moveaxis(bezier.evaluate(self._controls[i], t) - p, -1, 0))
+        a, b = np.unravel_index(np.argmin(reach), reach.shape)
+        segment, best = int(i[a]), t[a, b]
+        run = bezier.lengths_between(
+            self._controls[segment : segment + 1], np.zeros(1), np.array([best])
+        )
+        return float(self.stations[segment] + run[0]), float(reach[a, b])
+
+    # --- as a value ---------------------------------------------------------------------------
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Curve) and np.array_equal(self._controls, other._controls)
+
+    def __hash__(self) -> int:
+        return hash(self._controls.tobytes())
+
+    def __reduce__(self) -> tuple[type, tuple[Any]]:
+        return Curve, (self._controls.tolist(),)
+
+    def __repr__(self) -> str:
+        (x0, y0), (x1, y1) = self.start, self.end
+        return (
+            f"<Curve {len(self._controls)} segments, ({x0:.2f}, {y0:.2f}) to ({x1:.2f}, {y1:.2f})>"
+        )
+
+
+def _unit_tangents(controls: Array, t: Array) -> Array:
+    """Return unit tangents of n cubics at t, (n,): the first derivative that does not vanish.
+
+    At a cusp or a handle on its end point the limit from inside the segment is taken.
+    """
+    d1 = bezier.derivative(controls, t[:, None])[:, 0]
+    size = np.hypot(d1[:, 0], d1[:, 1])
+    span = np.abs(controls - controls[:, :1]).max(axis=(1, 2))
+    weak = size <= 1e-9 * np.maximum(span, 1e-300)
+    if weak.any():
+        inward = np.where(t[weak] < 0.5, 1e-4, -1e-4)
+        d1[weak] = bezier.derivative(controls[weak], (t[weak] + inward)[:, None])[:, 0]
+        size = np.hypot(d1[:, 0], d1[:, 1])
+    return d1 / np.where(size > 0, size, 1.0)[:, None]
