@@ -90,3 +90,26 @@ class Promise:
         else:
             status, text = Status.FAILED, f"{self.what}: {numbers}"
         return Finding(check, status, self.where, text, self.wanted, self.got, self.within)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeamRow:
+    """One seam of the seam walk, as it is listed.
+
+    Attributes:
+        name: of the seam.
+        edges: the names ("front.armhole") of the edges of the first and of the second side.
+        lengths: of the two sides, mm.
+        wanted_ease: how much longer the first side shall be, mm.
+        difference: how much longer it is than wanted, mm; not a number where not computed.
+        allowed: the largest difference allowed, mm.
+        status: the outcome.
+    """
+
+    name: str
+    edges: tuple[tuple[str, ...], tuple[str, ...]]
+    lengths: tuple[float, float]
+    wanted_ease: float
+    difference: float
+    allowed: float
+    status: Status

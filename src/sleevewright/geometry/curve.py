@@ -255,6 +255,20 @@ class Curve:
         """Return its image under an affine map; exact."""
         return Curve(affine.apply(self._controls))
 
+    def with_ends(self, start: ArrayLike, end: ArrayLike) -> "Curve":
+        """Return the curve turned, scaled and moved so that it runs from start to end, mm.
+
+        Itself where the ends stay. Its angles are kept; its length scales with its chord.
+        """
+        a, b = np.asarray(start, dtype=float), np.asarray(end, dtype=float)
+        if np.array_equal(a, self.start) and np.array_equal(b, self.end):
+            return self
+        scale = float(np.hypot(*(b - a))) / self.chord
+        move = Affine.moving((self.start, self.end), (a, b))
+        controls = (Affine.scaling(scale, scale, a) @ move).apply(self._controls)
+        controls[0, 0], controls[-1, 3] = a, b
+        return Curve(controls)
+
     def flattened(self, within: float = FLATTEN) -> Array:
         """Return a polyline, shape (m, 2), whose chords keep within `within` mm of the curve.
 

@@ -58,6 +58,18 @@ class HalfBodice:
             return edges
         return tuple(edge.reversed for edge in reversed(edges))
 
+    def at(self, role: Role, station: float) -> tuple[Array, Array]:
+        """Return (point, unit direction) at a station of `run`, where the piece really has it.
+
+        Unlike a point of `run` it is not moved by the closing of a dart. Stations are clamped.
+        """
+        *before, last = self.edges(role)
+        for edge in before:
+            if station <= edge.length:
+                return edge.curve.point_at(station), edge.curve.direction_at(station)
+            station -= edge.length
+        return last.curve.point_at(station), last.curve.direction_at(station)
+
     @property
     def shoulder_neck_point(self) -> Array:
         """Where the neckline meets the shoulder, shape (2,), mm."""

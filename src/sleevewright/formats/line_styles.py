@@ -1,0 +1,54 @@
+"""Kinds of line of a pattern: their DXF layer, SVG class and pen, one table for both directions."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class LineKind(StrEnum):
+    """What a line of a pattern sheet means; the value is its SVG class and label name."""
+
+    CUT = "cut"
+    SEW = "sew"
+    NOTCH = "notch"
+    GRAIN = "grain"
+    FOLD = "fold"
+    INTERNAL = "internal"
+    DRILL = "drill"
+    TEXT = "text"
+    MARK = "ignore"  # arrow heads and the bracket of the fold: drawn, without a meaning of its own
+
+
+@dataclass(frozen=True, slots=True)
+class LineStyle:
+    """How a kind of line is written and drawn.
+
+    Attributes:
+        kind: the kind.
+        layer: DXF layer after the conventions of ASTM D6673; "" where it is not written.
+        weight: of the pen, mm.
+        dash: lengths of dashes and gaps, mm; empty for a solid line.
+        colour: DXF colour number, for programs that know nothing of the layers' meaning.
+    """
+
+    kind: LineKind
+    layer: str
+    weight: float
+    dash: tuple[float, ...] = ()
+    colour: int = 7
+
+
+#: Cut solid and heaviest, sew dashed and fine (TRADE-NOTES.md 11.2); all legible in black.
+LINE_STYLES: dict[LineKind, LineStyle] = {
+    style.kind: style
+    for style in (
+        LineStyle(LineKind.CUT, "1", 0.5),
+        LineStyle(LineKind.SEW, "14", 0.25, (3.0, 1.5), 5),
+        LineStyle(LineKind.NOTCH, "4", 0.35, (), 1),
+        LineStyle(LineKind.GRAIN, "7", 0.25, (), 3),
+        LineStyle(LineKind.FOLD, "6", 0.35, (8.0, 2.0, 1.0, 2.0), 6),
+        LineStyle(LineKind.INTERNAL, "8", 0.25, (1.0, 1.0), 4),
+        LineStyle(LineKind.DRILL, "13", 0.25, (), 1),
+        LineStyle(LineKind.TEXT, "15", 0.25, (), 8),
+        LineStyle(LineKind.MARK, "", 0.25),
+    )
+}

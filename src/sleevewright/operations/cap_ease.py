@@ -1,0 +1,94 @@
+"""Cap ease taken out before a raglan: a raglan seam has no place for it.
+
+The cap above the pitch points is lowered until the upper cap is as long as the upper armhole plus
+what is left for easing, and the crown moves along so that each half carries its own share.
+Everything below the pitch points stays (TRADE.md 3a; verified on the block of TRADE-NOTES 1.9).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sleevewright.geometry import Affine, Curve
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Cap:
+    """Both halves of a cap above their pitch points, from the pitch point to the crown.
+
+    Attributes:
+        front, back: curves that end at the crown, mm.
+    """
+
+    front: Curve
+    back: Curve
+
+    @property
+    def crown(self) -> Array:
+        """The crown, shape (2,), mm."""
+        return self.front.end
+
+
+class CapEaseError(ValueError):
+    """The cap cannot be lowered so far; the text says why."""
+
+
+def lowered_cap(cap: Cap, up: Array, front_length: float, back_length: float) -> Cap:
+    """Lower a cap until its upper halves have these lengths.
+
+    Args:
+        cap: the upper halves.
+        up: unit direction of the sleeve's grain towards the crown, shape (2,).
+        front_length, back_length: the lengths wanted, mm.
+
+    Each half is squeezed along and across the grain from its fixed pitch point, so that the cap
+    stays level at the crown. Two unknowns (where the crown comes to), two lengths: Newton's
+    method on exact arc lengths, to 1e-9 mm.
+
+    Raises:
+        CapEaseError: a half is wider than the length wanted, so that no lowering does it.
+    """
+    across = np.array([up[1], -up[0]])
+    crown = cap.crown
+    for name, half, wanted in (("front", cap.front, front_length), ("back", cap.back, back_length)):
+        if abs(float((half.start - crown) @ across)) >= wanted:
+            raise CapEaseError(
+                f"the {name} cap above the pitch point is {half.length:.1f} mm and cannot be"
+                f" lowered to {wanted:.1f} mm; keep the cap ease or set the pitch lower"
+            )
+
+    def moved(shift: Array) -> Cap:
+        target = crown + shift[0] * across + shift[1] * up
+        return Cap(_squeezed(cap.front, up, target), _squeezed(cap.back, up, target))
+
+    def miss(shift: Array) -> Array:
+        now = moved(shift)
+        return np.array([now.front.length - front_length, now.back.length - back_length])
+
+    shift = np.zeros(2)
+    for _ in range(40):
+        off = miss(shift)
+        if np.abs(off).max() < 1e-9:
+            return moved(shift)
+        step = 1e-4
+        columns = [(miss(shift + step * axis) - off) / step for axis in np.eye(2)]
+        change = np.linalg.solve(np.stack(columns, axis=1), -off)
+        shift = shift + change * min(1.0, 20.0 / float(np.hypot(*change)))
+    raise CapEaseError(
+        f"the cap cannot be lowered to {front_length:.1f} mm front and {back_length:.1f} mm back"
+    )
+
+
+def _squeezed(half: Curve, up: Array, crown: Array) -> Curve:
+    """Scale a half about its pitch point, along and across the grain, until it ends at `crown`."""
+    across = np.array([up[1], -up[0]])
+    pitch, old = half.start, half.end - half.start
+    new = crown - pitch
+    frame = Affine(*across, *up, *pitch)  # across and up as axes, the pitch point as origin
+    scale = Affine.scaling(
+        float(new @ across) / float(old @ across), float(new @ up) / float(old @ up)
+    )
+    return half.transformed(frame @ scale @ frame.inverse)

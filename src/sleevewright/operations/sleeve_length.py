@@ -1,0 +1,138 @@
+"""`lengthen-sleeve`: longer or shorter, at the elbow line or at the wrist."""
+
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sleevewright.geometry import Affine, Curve
+from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
+from sleevewright.operations.sleeves import (
+    biceps_level,
+    sleeve_pieces,
+    with_length,
+    with_wrist_seams,
+    wrist_level,
+    wrist_of,
+)
+from sleevewright.pattern import Pattern, Piece, Role
+
+Array = NDArray[np.float64]
+
+#: mm. What is left of a sleeve below the biceps line at the least.
+SHORTEST = 30.0
+
+
+@operation
+class LengthenSleeve:
+    """Make the sleeve longer (or shorter, by a negative amount).
+
+    At the elbow the sleeve is cut across half-way between biceps line and wrist, spread (or
+    overlapped) parallel to the grain, and the underarm seams are redrawn between their ends: the
+    wrist keeps its width. At the wrist the seams are run straight on, or cut off: a cropped sleeve
+    takes the width it has there.
+    """
+
+    by: Annotated[Length, about("how much longer; negative shortens", at_least=-600, at_most=300)]
+    at: Annotated[
+        Literal["elbow", "wrist"], about("where it is spread, overlapped, run on or cut off")
+    ] = "elbow"
+
+    def apply(self, pattern: Pattern) -> Pattern:
+        """Change the length of every sleeve piece."""
+        pieces = sleeve_pieces(pattern)
+        for piece in pieces:
+            room = biceps_level(piece) - wrist_level(piece) - SHORTEST
+            if self.by < -room:
+                raise OperationError(
+                    f"{piece.name} cannot be shortened by {-self.by:.1f} mm;"
+                    f" up to {room:.0f} mm leave {SHORTEST:.0f} mm below the biceps line"
+                )
+        change = _spread if self.at == "elbow" else _run_on
+        return pattern.with_pieces(change(piece, self.by) for piece in pieces)
+
+    def promises(self, before: Pattern, after: Pattern) -> Iterator[Promise]:
+        """The grain length changes by `by`; spread at the elbow the wrist is kept."""
+        for piece in sleeve_pieces(before):
+            now = after[piece.name]
+            where = f"{piece.name} wrist"
+            drop = (_middle(piece) - _middle(now)) @ piece.up
+            within = 0.1 if self.at == "elbow" else 3.0  # cropped corners lie on slanting seams
+            yield Promise(f"{piece.name} longer along the grain", self.by, drop, within, where)
+            if self.at == "elbow":
+                was, got = piece.length(Role.WRIST), now.length(Role.WRIST)
+                yield Promise(f"{piece.name} wrist as it was", was, got, 0.1, where)
+            for edge in piece.with_role(Role.OVERARM_SEAM):
+                was = edge.length + self.by
+                got = now[edge.name].length
+                yield Promise(f"{piece.name} overarm longer by it", was, got, 0.1, edge.name)
+
+
+def _middle(piece: Piece) -> Array:
+    wrist = wrist_of(piece).curve
+    return (wrist.start + wrist.end) / 2
+
+
+def _spread(piece: Piece, by: float) -> Piece:
+    """Cut across at the elbow line and spread; redraw the underarm seams."""
+    wrist = wrist_of(piece)
+    before, after = piece.neighbours(wrist.name)
+    shift = -by * piece.up
+    level = (biceps_level(piece) + wrist_level(piece)) / 2
+    into, out = before.curve, after.curve.reversed
+    new = []
+    for role, seam in ((before.role, into), (after.role, out)):
+        if role is Role.OVERARM_SEAM:
+            new.append(_spread_across(seam, piece.up, level, by))
+        else:
+            new.append(_stretched(seam, piece.up, by))
+    moved = wrist.curve.transformed(Affine.translation(shift))
+    return with_wrist_seams(
+        piece, new[0], new[1].reversed, moved.with_ends(new[0].end, new[1].end)
+    )
+
+
+def _stretched(seam: Curve, up: Array, by: float) -> Curve:
+    """Return a seam stretched along the grain from its upper end, so that its end drops by `by`.
+
+    For a straight seam that is the straight line between the new ends.
+    """
+    drop = float((seam.start - seam.end) @ up)
+    factor = (drop + by) / drop
+    across = np.array([up[1], -up[0]])
+    frame = Affine(*across, *up, *seam.start)
+    return seam.transformed(frame @ Affine.scaling(1.0, factor) @ frame.inverse)
+
+
+def _spread_across(seam: Curve, up: Array, level: float, by: float) -> Curve:
+    """Return a seam that runs along the grain at a level, cut there and spread by `by`."""
+    if by > 0:
+        at = _station_at(seam, up, level)
+        upper, lower = seam.split_at(at)
+        lower = lower.transformed(Affine.translation(-by * up))
+        return Curve.joined([upper, Curve.line(upper.end, lower.start), lower])
+    upper = seam.between(0.0, _station_at(seam, up, level - by / 2))
+    lower = seam.between(_station_at(seam, up, level + by / 2), seam.length)
+    return Curve.joined(
+        [upper, lower.transformed(Affine.translation(upper.end - lower.start))]
+    )
+
+
+def _station_at(seam: Curve, up: Array, level: float) -> float:
+    """Return the station where a seam that runs down comes to a level, mm."""
+    line = seam.flattened(0.001)
+    heights = line @ up
+    runs = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    return float(np.interp(-level, -heights, runs) * seam.length / runs[-1])
+
+
+def _run_on(piece: Piece, by: float) -> Piece:
+    """Run the seams straight on at the wrist, or cut them off, all by the same length."""
+    wrist = wrist_of(piece)
+    before, after = piece.neighbours(wrist.name)
+    seams = (before.curve, after.curve.reversed)
+    into, out = (with_length(seam, seam.length + by) for seam in seams)
+    return with_wrist_seams(
+        piece, into, out.reversed, wrist.curve.with_ends(into.end, out.end)
+    )

@@ -1,0 +1,115 @@
+"""What operations on sleeves share: which pieces are sleeve, their levels, seams into the wrist."""
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sleevewright.geometry import Curve
+from sleevewright.operations.contract import OperationError
+from sleevewright.pattern import Edge, Pattern, Piece, Role, Side
+
+Array = NDArray[np.float64]
+
+
+def sleeve_pieces(pattern: Pattern) -> tuple[Piece, ...]:
+    """Return the pieces that have a wrist.
+
+    Raises:
+        OperationError: there is none.
+    """
+    found = tuple(piece for piece in pattern.pieces if piece.has(Role.WRIST))
+    if not found:
+        raise OperationError(
+            f"there is no sleeve with a wrist among {[piece.name for piece in pattern.pieces]}"
+        )
+    return found
+
+
+def half_of_sleeve(pattern: Pattern, side: Side) -> Piece:
+    """Return the piece with the underarm seam of a half.
+
+    Raises:
+        OperationError: there is none.
+    """
+    for piece in sleeve_pieces(pattern):
+        if piece.has(Role.UNDERARM_SEAM, side):
+            return piece
+    raise OperationError(f"no sleeve piece has a {side} underarm seam")
+
+
+def wrist_of(piece: Piece) -> Edge:
+    """Return the wrist of a sleeve piece.
+
+    Raises:
+        OperationError: it is in several parts.
+    """
+    edges = piece.with_role(Role.WRIST)
+    if len(edges) != 1:
+        raise OperationError(f"the wrist of {piece.name} is in {len(edges)} parts; one is wanted")
+    return edges[0]
+
+
+def biceps_level(piece: Piece) -> float:
+    """Return the height of the underarm points along the grain, mm (their mean)."""
+    tops = [
+        float(max(e.curve.start @ piece.up, e.curve.end @ piece.up))
+        for e in piece.with_role(Role.UNDERARM_SEAM)
+    ]
+    return float(np.mean(tops))
+
+
+def wrist_level(piece: Piece) -> float:
+    """Return the height of the wrist's corners along the grain, mm (their mean)."""
+    wrist = wrist_of(piece).curve
+    return float((wrist.start + wrist.end) @ piece.up / 2)
+
+
+def with_length(curve: Curve, length: float) -> Curve:
+    """Return a curve cut off at its end, or run straight on, to have a length, mm."""
+    if length < curve.length:
+        return curve.between(0.0, length)
+    if length - curve.length < 1e-9:
+        return curve
+    on = curve.end + (length - curve.length) * curve.end_direction
+    return Curve.joined([curve, Curve.line(curve.end, on)])
+
+
+def with_wrist_seams(piece: Piece, into: Curve, out: Curve, wrist: Curve) -> Piece:
+    """Return a sleeve piece with the seams on either side of its wrist, and its wrist, redrawn.
+
+    Args:
+        piece: the piece.
+        into, out: the new seam into the wrist and the new seam from it, outline order, mm.
+        wrist: the new wrist.
+
+    Notches keep their distance from the upper ends of the seams.
+    """
+    edge = wrist_of(piece)
+    before, after = piece.neighbours(edge.name)
+    lengthened = out.length - after.length
+    kept_after = tuple(
+        replace(n, at=n.at + lengthened) for n in after.notches if n.at + lengthened > 0
+    )
+    kept_before = tuple(n for n in before.notches if n.at < into.length)
+    changed = piece.with_edges(
+        [
+            replace(before, curve=into, notches=kept_before),
+            replace(edge, curve=wrist, notches=()),
+            replace(after, curve=out, notches=kept_after),
+        ]
+    )
+    return replace(changed, grain=_grain_within(changed), finish=None)
+
+
+def _grain_within(piece: Piece) -> Curve | None:
+    """Return the grainline, shortened where the piece no longer reaches so far down."""
+    if piece.grain is None:
+        return None
+    up, low = piece.up, wrist_level(piece)
+    foot, head = piece.grain.start, piece.grain.end
+    height = float(head @ up) - low
+    lowest = low + 0.08 * height
+    if float(foot @ up) < lowest and float(head @ up) > lowest:
+        foot = foot + (lowest - float(foot @ up)) * up
+    return Curve.line(foot, head)

@@ -1,0 +1,23 @@
+"""Names of edges: one rule for readers and operations alike."""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+
+from sleevewright.pattern.piece import Edge
+
+
+def with_standard_names(edges: Iterable[Edge]) -> tuple[Edge, ...]:
+    """Return edges of one piece, in outline order, with their standard names.
+
+    The name is the role, with the half behind it where the edge has one ("armhole",
+    "cap.front"), numbered in the order given where several would share it ("side_seam.1").
+    """
+    chain = tuple(edges)
+    bases = [f"{e.role}.{e.side}" if e.side else str(e.role) for e in chain]
+    count, seen = Counter(bases), Counter[str]()
+    named = []
+    for edge, base in zip(chain, bases, strict=True):
+        seen[base] += 1
+        named.append(replace(edge, name=base if count[base] == 1 else f"{base}.{seen[base]}"))
+    return tuple(named)
