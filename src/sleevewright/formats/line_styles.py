@@ -37,7 +37,7 @@ class LineStyle:
     colour: int = 7
 
 
-#: Cut solid and heaviest, sew dashed and fine (TRADE-NOTES.md 11.2); all legible in black.
+#: Cut solid and heaviest, sew dashed and fine on paper patterns; all legible in black.
 LINE_STYLES: dict[LineKind, LineStyle] = {
     style.kind: style
     for style in (

@@ -285,25 +285,22 @@ class Curve:
     def nearest(self, point: ArrayLike) -> tuple[float, float]:
         """Return (station, distance) of the point of the curve nearest to point, shape (2,), mm."""
         p = np.asarray(point, dtype=float)
-        grid = np.linspace(0.0, 1.0, 17)
         n = len(self._controls)
-        samples = bezier.evaluate(self._controls, np.broadcast_to(grid, (n, 17)))
-        distance = np.hypot(*np.moveaxis(samples - p, -1, 0))
-        i, j = np.unravel_index(np.argsort(distance, axis=None)[:4], distance.shape)
-        lo, hi = grid[np.maximum(j - 1, 0)], grid[np.minimum(j + 1, 16)]
-        for _ in range(60):  # golden section, four candidates at once
-            a, b = hi - (hi - lo) * 0.6180339887498949, lo + (hi - lo) * 0.6180339887498949
-            points = bezier.evaluate(self._controls[i], np.stack([a, b], axis=1))
-            da, db = np.hypot(*np.moveaxis(points - p, -1, 0)).T
-            lo, hi = np.where(da < db, lo, a), np.where(da < db, b, hi)
-        t = np.stack([lo, hi, 0.5 * (lo + hi), np.zeros(len(i)), np.ones(len(i))], axis=1)
-        reach = np.hypot(*np.moveaxis(bezier.evaluate(self._controls[i], t) - p, -1, 0))
-        a, b = np.unravel_index(np.argmin(reach), reach.shape)
-        segment, best = int(i[a]), t[a, b]
+        off = _GRID_BASIS @ self._controls - p
+        distance = off[..., 0] ** 2 + off[..., 1] ** 2
+        order = np.argsort(distance, axis=None)[:4]
+        i, j = np.unravel_index(order, (n, len(_GRID)))
+        best, where = np.inf, (0, 0.0)
+        for segment, t in zip(i.tolist(), _nearest_parameters(self._controls[i], j, p), strict=True):
+            control = self._controls[segment : segment + 1]
+            reach = float(np.hypot(*(bezier.evaluate(control, np.array([[t]]))[0, 0] - p)))
+            if reach < best:
+                best, where = reach, (segment, float(t))
+        segment, t = where
         run = bezier.lengths_between(
-            self._controls[segment : segment + 1], np.zeros(1), np.array([best])
+            self._controls[segment : segment + 1], np.zeros(1), np.array([t])
         )
-        return float(self.stations[segment] + run[0]), float(reach[a, b])
+        return float(self.stations[segment] + run[0]), best
 
     # --- as a value ---------------------------------------------------------------------------
 
@@ -321,6 +318,36 @@ class Curve:
         return (
             f"<Curve {len(self._controls)} segments, ({x0:.2f}, {y0:.2f}) to ({x1:.2f}, {y1:.2f})>"
         )
+
+
+_GRID = np.linspace(0.0, 1.0, 17)
+_GRID_BASIS = bezier.point_basis(_GRID)
+
+
+def _nearest_parameters(controls: Array, start: NDArray[np.int64], p: Array) -> Array:
+    """Return t of the point of each cubic nearest to p, near grid points `start`, shape (n,).
+
+    Where the distance stops falling, (B - p) . B' = 0; Newton's method inside the bracket of
+    neighbouring grid points, halving where it leaves it.
+    """
+    lo, hi = _GRID[np.maximum(start - 1, 0)], _GRID[np.minimum(start + 1, len(_GRID) - 1)]
+    t = _GRID[start]
+    for _ in range(40):
+        column = t[:, None]
+        off = bezier.evaluate(controls, column)[:, 0] - p
+        d1 = bezier.derivative(controls, column)[:, 0]
+        d2 = bezier.second_derivative(controls, column)[:, 0]
+        slope = (off * d1).sum(axis=1)
+        lo, hi = np.where(slope < 0, t, lo), np.where(slope > 0, t, hi)
+        bend = (d1 * d1).sum(axis=1) + (off * d2).sum(axis=1)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            step = t - slope / bend
+        inside = (bend > 0) & (step >= lo) & (step <= hi)
+        new = np.where(inside, step, 0.5 * (lo + hi))
+        if np.abs(new - t).max() < 1e-14:
+            break
+        t = new
+    return t
 
 
 def _unit_tangents(controls: Array, t: Array) -> Array:

@@ -11,9 +11,10 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sleevewright.geometry import bezier
 from sleevewright.geometry.curve import Curve
 
-_SHORTEST, _LONGEST = 0.08, 1.6  # handles as parts of the chord; beyond them a curve kinks or loops
+_SHORTEST, _LONGEST = 0.08, 1.2  # handles as parts of the chord; beyond them a curve kinks or loops
 _SETTLED = 1e-7  # mm
 
 
@@ -63,8 +64,11 @@ def fair_curve(
     natural = natural_handle((b - a) / chord, u, v)
     if length is None:
         return with_handles(natural)
-    grid = np.linspace(_SHORTEST, _LONGEST, 20)
-    lengths = np.array([with_handles(part).length for part in grid]) - length
+    grid = np.linspace(_SHORTEST, _LONGEST, 24)
+    many = np.broadcast_to(np.array([a, a, b, b]), (len(grid), 4, 2)).copy()
+    many[:, 1] += chord * grid[:, None] * u
+    many[:, 2] -= chord * grid[:, None] * v
+    lengths = bezier.lengths(many) - length
     crossings = np.flatnonzero(np.sign(lengths[:-1]) != np.sign(lengths[1:]))
     if not crossings.size:
         raise FairingError(length, length + float(lengths[np.argmin(np.abs(lengths))]))

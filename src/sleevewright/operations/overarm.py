@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve
+from sleevewright.geometry.bezier import point_basis
 from sleevewright.geometry.fairing import find_root
 
 Array = NDArray[np.float64]
@@ -15,6 +16,7 @@ Array = NDArray[np.float64]
 #: mm. How far the curve may leave the shoulder tip; TRADE.md 5.
 LEAVES_TIP = 6.0
 
+_SAMPLES = point_basis(np.linspace(0.0, 1.0, 65))
 _AIM = 4.0  # mm; the usual, with some way to the limit
 _SHOULDER_PART = 0.5  # of the shoulder that the curve may use
 
@@ -38,22 +40,25 @@ def overarm_curve(shoulder: Curve, meets: Array, down: Array) -> Curve:
     start, leaving = kept.end, kept.end_direction
     corner = _corner(start, leaving, meets, down)
 
-    def curve(fraction: float) -> Curve:
-        # Handles as parts of the way to the corner: 1 hugs the corner, 1/2 cuts it.
-        a, b = (fraction * float(np.hypot(*(corner - p))) for p in (start, meets))
-        return Curve.cubic(start, start + a * leaving, meets - b * down, meets)
+    # Handles as parts of the way to the corner: 1 hugs the corner, 1/2 cuts it.
+    reaches = float(np.hypot(*(corner - start))), float(np.hypot(*(corner - meets)))
+
+    def controls(fraction: float) -> Array:
+        a, b = (fraction * reach for reach in reaches)
+        return np.array([start, start + a * leaving, meets - b * down, meets])
 
     def miss(fraction: float) -> float:
-        return curve(fraction).nearest(tip)[1] - _AIM
+        off = _SAMPLES @ controls(fraction) - tip
+        return float(np.sqrt((off * off).sum(axis=1).min())) - _AIM
 
     loosest, tightest = 0.55, 0.92
     if miss(loosest) <= 0:
-        over = curve(loosest)
+        fraction = loosest
     elif miss(tightest) >= 0:
-        over = curve(tightest)
+        fraction = tightest
     else:
-        over = curve(find_root(miss, loosest, tightest, 1e-4))
-    return Curve.joined([kept, over])
+        fraction = find_root(miss, loosest, tightest, 1e-3)
+    return Curve.joined([kept, Curve([controls(fraction)])])
 
 
 def _corner(start: Array, leaving: Array, meets: Array, down: Array) -> Array:

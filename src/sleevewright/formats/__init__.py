@@ -1,0 +1,1 @@
+"""Facts of file formats that reader and writer share."""

@@ -1,0 +1,226 @@
+"""A recipe as a value: loaded whole, every literal checked, before any block is read."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
+from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys
+from sleevewright.operations.registry import Registry
+from sleevewright.quantities import Quantity
+from sleevewright.recipe.binding import BoundRecipe, bind
+from sleevewright.recipe.finish import OutputSettings, read_finish, read_outputs
+from sleevewright.recipe.json_schema import recipe_schema
+from sleevewright.recipe.values import Scope, expression_of, parameter, read_settings
+
+__all__ = ["OutputSettings", "Recipe", "Step", "recipe_schema"]
+
+KEYS = ("name", "title", "params", "steps", "finish", "outputs")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: an operation and its settings as written.
+
+    Attributes:
+        name: of the operation.
+        operation: its class.
+        settings: the mapping of settings; None where there is none.
+        when: the condition; None where the step always runs.
+        place: where the operation is named.
+    """
+
+    name: str
+    operation: type
+    settings: Node | None
+    when: Node | None
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """A recipe, checked as far as it can be without a block.
+
+    Attributes:
+        file: where it was read from.
+        name: names the output folder.
+        title: for people.
+        params: settings that --set may change, name -> value as written.
+        steps: in order.
+        finish, outputs: as written; None where left out.
+    """
+
+    file: str
+    name: str
+    title: str
+    params: Mapping[str, Node]
+    steps: tuple[Step, ...]
+    finish: Node | None
+    outputs: Node | None
+
+    @classmethod
+    def load(cls, path: Path | str, registry: Registry) -> "Recipe":
+        """Read a recipe file.
+
+        Raises:
+            RecipeError: every mistake at once, each with line and column.
+        """
+        path = Path(path)
+        try:
+            text = path.read_bytes()
+        except OSError as error:
+            raise RecipeError(
+                Problem(f"cannot be read: {error.strerror}", Place(str(path)))
+            ) from None
+        return cls.parse(text, str(path), registry)
+
+    @classmethod
+    def parse(cls, text: bytes, file: str, registry: Registry) -> "Recipe":
+        """Read a recipe from its text; see `load`."""
+        root = load_yaml(text, file, RecipeError)
+        if not root.is_map:
+            raise RecipeError(Problem("a recipe is a mapping", root.place, f"keys: {', '.join(KEYS)}"))
+        problems = unknown_keys(root, KEYS, "key of a recipe")
+        params = _params(root, problems)
+        steps = tuple(_steps(root, registry, problems))
+        name = _name(root, file, problems)
+        title = root.get("title")
+        recipe = cls(
+            file, name, title.text if title else name, params, steps,
+            root.get("finish"), root.get("outputs"),
+        )  # fmt: skip
+        problems += recipe._trial()
+        if problems:
+            raise RecipeError(sorted(set(problems), key=lambda p: (p.place.line, p.place.column)))
+        return recipe
+
+    def bind(
+        self, names: Mapping[str, Quantity | bool], size: str, settings: Mapping[str, str]
+    ) -> BoundRecipe:
+        """Bind the recipe to a block and size; see `binding.bind`."""
+        return bind(self, names, size, settings)
+
+    @property
+    def output_settings(self) -> OutputSettings:
+        """What is written."""
+        return read_outputs(self.outputs)
+
+    def _trial(self) -> list[Problem]:
+        """Check every literal and expression without a block."""
+        problems: list[Problem] = []
+        names: dict[str, Quantity | bool] = {}
+        for name, node in self.params.items():
+            try:
+                names[name] = parameter(node, Scope({}, None, trial=True))
+            except RecipeError as error:
+                problems += error.problems
+        scope = Scope(names, None, trial=True)
+        for step in self.steps:
+            try:
+                read_settings(step.operation, step.settings, step.place, scope)
+                if step.when is not None:
+                    expression_of(step.when)
+            except RecipeError as error:
+                problems += error.problems
+        for read in (lambda: read_finish(self.finish, scope, None), lambda: self.output_settings):
+            try:
+                read()
+            except RecipeError as error:
+                problems += error.problems
+        if not problems:
+            problems += self._unread_params()
+        return problems
+
+    def _unread_params(self) -> Iterator[Problem]:
+        """A param that nothing reads is a mistake: changing it would change nothing."""
+        nodes = [n for n in (self.finish, self.outputs, *self.params.values()) if n is not None]
+        nodes += [step.settings for step in self.steps if step.settings is not None]
+        read = {name for node in nodes for name in _names_in(node)}
+        for step in self.steps:
+            if step.when is not None:
+                read |= expression_of(step.when).names
+        for name, node in self.params.items():
+            if name not in read:
+                yield Problem(f"no step reads the param {name!r}", node.place, "", "remove it")
+
+
+def _names_in(node: Node) -> Iterator[str]:
+    if node.is_map:
+        for _, value in node.items():
+            yield from _names_in(value)
+    elif node.is_list:
+        for item in node.list():
+            yield from _names_in(item)
+    elif node.text.lstrip().startswith("="):
+        yield from expression_of(node).names
+
+
+def _params(root: Node, problems: list[Problem]) -> dict[str, Node]:
+    node = root.get("params")
+    if node is None or (node.is_text and not node.text):
+        return {}
+    if not node.is_map:
+        problems.append(Problem("params must be a mapping of names to values", node.place))
+        return {}
+    for key in node.keys():
+        if not key.text.isidentifier():
+            problems.append(
+                Problem(f"{key.text!r} is no param name", key.place, "letters, digits and _")
+            )
+    return dict(node.items())
+
+
+def _name(root: Node, file: str, problems: list[Problem]) -> str:
+    node = root.get("name")
+    name = node.text if node is not None else Path(file).stem
+    if not name or any(c not in _NAME_CHARACTERS for c in name) or name[0] in ".-":
+        place = node.place if node is not None else Place(file)
+        problems.append(
+            Problem(f"{name!r} cannot name a folder", place, "letters, digits, '-', '_' and '.'")
+        )
+    return name
+
+
+_NAME_CHARACTERS = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.")
+
+
+def _steps(root: Node, registry: Registry, problems: list[Problem]) -> Iterator[Step]:
+    node = root.get("steps")
+    if node is None or not node.is_list or not node.list():
+        place = node.place if node is not None else root.place
+        problems.append(Problem("a recipe needs steps", place, "a list of operations"))
+        return
+    for item in node.list():
+        try:
+            yield _step(item, registry)
+        except RecipeError as error:
+            problems += error.problems
+
+
+def _step(item: Node, registry: Registry) -> Step:
+    if item.is_text:
+        return Step(item.text, registry.operation(item.text, item.place), None, None, item.place)
+    pairs: list[tuple[str, Node, Place]] = []
+    when: Any = None
+    for key, (_, value) in zip(item.keys(), item.items(), strict=True):
+        if key.text == "when":
+            when = value
+        else:
+            pairs.append((key.text, value, key.place))
+    if not item.is_map or len(pairs) != 1:
+        names = [name for name, _, _ in pairs]
+        found = f"a step with {' and '.join(map(repr, names))}" if names else "a step without one"
+        raise RecipeError(Problem(f"{found}: one operation a step", item.place))
+    name, value, place = pairs[0]
+    return Step(name, registry.operation(name, place), value, when, place)
+
+
+def unknown_param(name: str, recipe: Recipe) -> Problem:
+    """Say that --set names no param of the recipe."""
+    allowed = ", ".join(recipe.params) or "none"
+    return Problem(
+        f"--set {name}: {recipe.name} has no param {name!r}{did_you_mean(name, recipe.params)}",
+        Place(recipe.file),
+        f"params are {allowed}",
+    )
