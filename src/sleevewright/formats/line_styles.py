@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from sleevewright.formats.d6673 import Layer
+
 
 class LineKind(StrEnum):
     """What a line of a pattern sheet means; the value is its SVG class and label name."""
@@ -41,14 +43,14 @@ class LineStyle:
 LINE_STYLES: dict[LineKind, LineStyle] = {
     style.kind: style
     for style in (
-        LineStyle(LineKind.CUT, "1", 0.5),
-        LineStyle(LineKind.SEW, "14", 0.25, (3.0, 1.5), 5),
-        LineStyle(LineKind.NOTCH, "4", 0.35, (), 1),
-        LineStyle(LineKind.GRAIN, "7", 0.25, (), 3),
-        LineStyle(LineKind.FOLD, "6", 0.35, (8.0, 2.0, 1.0, 2.0), 6),
-        LineStyle(LineKind.INTERNAL, "8", 0.25, (1.0, 1.0), 4),
-        LineStyle(LineKind.DRILL, "13", 0.25, (), 1),
-        LineStyle(LineKind.TEXT, "15", 0.25, (), 8),
+        LineStyle(LineKind.CUT, Layer.CUT, 0.5),
+        LineStyle(LineKind.SEW, Layer.SEW, 0.25, (3.0, 1.5), 5),
+        LineStyle(LineKind.NOTCH, Layer.NOTCH, 0.35, (), 1),
+        LineStyle(LineKind.GRAIN, Layer.GRAIN, 0.25, (), 3),
+        LineStyle(LineKind.FOLD, Layer.MIRROR, 0.35, (8.0, 2.0, 1.0, 2.0), 6),
+        LineStyle(LineKind.INTERNAL, Layer.INTERNAL, 0.25, (1.0, 1.0), 4),
+        LineStyle(LineKind.DRILL, Layer.DRILL, 0.25, (), 1),
+        LineStyle(LineKind.TEXT, Layer.ANNOTATION, 0.25, (), 8),
         LineStyle(LineKind.MARK, "", 0.25),
     )
 }
