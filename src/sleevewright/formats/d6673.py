@@ -1,4 +1,4 @@
-"""Layers and system texts of pattern DXF files, after the conventions of ASTM D6673 (withdrawn 2019).
+"""Layers and system texts of pattern DXF files, after ASTM D6673 (withdrawn 2019).
 
 One table for reader and writer. The layer name is the number as text; a system text is
 "Key: value" in one TEXT, matched without regard to case or blanks (`normal_key`).

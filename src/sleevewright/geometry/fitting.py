@@ -1,0 +1,133 @@
+"""Fair cubics fitted to polylines that came from flattened curves.
+
+Between corners the polyline is fitted with cubics that share directions at their joints; where a
+cubic leaves the polyline by more than the tolerance it is cut at its worst vertex (or at the given
+knot nearest to it) and both parts are fitted again.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sleevewright.geometry.bezier import evaluate, point_basis
+from sleevewright.geometry.curve import Curve
+
+Array = NDArray[np.float64]
+
+#: mm. Vertices of a straight run stray less than this from their chord.
+STRAIGHT = 1e-3
+
+_ROUNDS = 6
+_DEEPEST = 12
+
+
+def fit_polyline(
+    points: Array, knots: Sequence[int] = (), within: float = 0.05
+) -> Curve:
+    """Fit cubics to one smooth run of vertices.
+
+    Args:
+        points: shape (m, 2), m >= 2, mm; the ends are kept exactly.
+        knots: indices where the sender's own curve had its joints; tried first.
+        within: how far a vertex may lie from the curve, mm.
+
+    Returns:
+        A curve without corners, straight where the vertices lie on a line.
+    """
+    p = np.asarray(points, dtype=float)
+    if len(p) == 2 or _strays(p) < STRAIGHT:
+        return Curve.line(p[0], p[-1])
+    inner = sorted({int(k) for k in knots if 0 < k < len(p) - 1})
+    cuts = [0, *inner, len(p) - 1]
+    tangents = {i: _tangent(p, i) for i in cuts}
+    segments: list[Array] = []
+    for a, b in zip(cuts, cuts[1:], strict=False):
+        segments += _fitted(p, a, b, tangents[a], tangents[b], within, 0)
+    return Curve(np.array(segments))
+
+
+def _strays(p: Array) -> float:
+    run = p[-1] - p[0]
+    off = p - p[0]
+    return float(np.abs(off[:, 0] * run[1] - off[:, 1] * run[0]).max() / max(np.hypot(*run), 1e-9))
+
+
+def _tangent(p: Array, i: int) -> Array:
+    """Return the direction at vertex i from a parabola through it and its neighbours by length.
+
+    At an end the parabola through the first three vertices is used; its error falls with the
+    square of their spacing.
+    """
+    j = min(max(i, 1), len(p) - 2)
+    a, b, c = p[j - 1], p[j], p[j + 1]
+    h0, h1 = float(np.hypot(*(b - a))), float(np.hypot(*(c - b)))
+    d0, d1 = (b - a) / h0, (c - b) / h1
+    bend = (d1 - d0) / (h0 + h1)
+    at = {j - 1: 0.0, j: h0, j + 1: h0 + h1}[i]
+    direction = d0 + bend * (2 * at - h0)
+    return np.asarray(direction / np.hypot(*direction))
+
+
+def _fitted(
+    p: Array, a: int, b: int, start: Array, end: Array, within: float, depth: int
+) -> list[Array]:
+    """Fit the run from vertex a to vertex b with given end directions."""
+    run = p[a : b + 1]
+    if len(run) == 2 or _strays(run) < STRAIGHT / 10:
+        chord = run[-1] - run[0]
+        third = float(np.hypot(*chord)) / 3
+        if depth == 0 and len(run) > 2:
+            return [np.array([run[0], run[0] + chord / 3, run[-1] - chord / 3, run[-1]])]
+        return [np.array([run[0], run[0] + third * start, run[-1] - third * end, run[-1]])]
+    control, worst, at = _one_cubic(run, start, end)
+    if worst <= within or depth >= _DEEPEST or len(run) < 4:
+        return [control]
+    cut = a + min(max(at, 1), len(run) - 2)
+    middle = _tangent(p, cut)
+    return [
+        *_fitted(p, a, cut, start, middle, within, depth + 1),
+        *_fitted(p, cut, b, middle, end, within, depth + 1),
+    ]
+
+
+def _one_cubic(run: Array, start: Array, end: Array) -> tuple[Array, float, int]:
+    """Least squares for the two handle lengths, parameters improved a few times.
+
+    Returns the control points, the largest distance of a vertex and which vertex that is.
+    """
+    steps = np.hypot(*np.diff(run, axis=0).T)
+    t = np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
+    reach = float(steps.sum())
+    control = np.array([run[0], run[0] + reach / 3 * start, run[-1] - reach / 3 * end, run[-1]])
+    for _ in range(_ROUNDS):
+        basis = point_basis(t)
+        fixed = (basis[:, :2].sum(axis=1)[:, None] * run[0]) + (
+            basis[:, 2:].sum(axis=1)[:, None] * run[-1]
+        )
+        columns = np.stack(
+            [(basis[:, 1:2] * start).ravel(), (-basis[:, 2:3] * end).ravel()], axis=1
+        )
+        handles, *_ = np.linalg.lstsq(columns, (run - fixed).ravel(), rcond=None)
+        a, b = np.clip(handles, 0.05 * reach, 1.2 * reach)
+        control = np.array([run[0], run[0] + a * start, run[-1] - b * end, run[-1]])
+        t = _reparametrised(control, run, t)
+    off = np.hypot(*(evaluate(control[None], t[None])[0] - run).T)
+    at = int(np.argmax(off))
+    return control, float(off[at]), at
+
+
+def _reparametrised(control: Array, run: Array, t: Array) -> Array:
+    """Move each parameter a Newton step towards the nearest point of the cubic."""
+    d1 = 3 * np.diff(control, axis=0)
+    d2 = 2 * np.diff(d1, axis=0)
+    u = (1 - t)[:, None]
+    v = t[:, None]
+    velocity = u * u * d1[0] + 2 * u * v * d1[1] + v * v * d1[2]
+    acceleration = u * d2[0] + v * d2[1]
+    off = evaluate(control[None], t[None])[0] - run
+    slope = (velocity * velocity).sum(axis=1) + (off * acceleration).sum(axis=1)
+    step = (off * velocity).sum(axis=1) / np.where(np.abs(slope) > 1e-12, slope, 1.0)
+    new = np.clip(t - step, 0.0, 1.0)
+    new[0], new[-1] = 0.0, 1.0
+    return np.maximum.accumulate(new)
