@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely import box
 
 from sleevewright.findings import Finding, SeamRow, Status
 from sleevewright.geometry import Affine, Curve
@@ -131,8 +132,6 @@ def finished(piece):
     outline = polygon(e.curve for e in piece.edges)
     grown = outline.buffer(ALLOWANCE, join_style="mitre", mitre_limit=2.5)
     if piece.fold:
-        from shapely import box
-
         left, bottom, _, top = grown.bounds
         grown = grown.intersection(box(left, bottom, outline.bounds[2], top))
     ring = np.array(grown.exterior.coords)

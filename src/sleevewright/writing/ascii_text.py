@@ -9,7 +9,7 @@ _SPELLED = str.maketrans(
         "ß": "ss", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE", "ø": "o", "Ø": "O", "ł": "l",
         "Ł": "L", "đ": "d", "Đ": "D", "ð": "d", "Ð": "D", "þ": "th", "Þ": "TH", "·": "-", "•": "-",
         "\N{LATIN SMALL LETTER DOTLESS I}": "i", "\N{MULTIPLICATION SIGN}": "x",
-        "\N{EN DASH}": "-", "\N{EM DASH}": "-", "\N{MINUS SIGN}": "-",
+        "\N{FRACTION SLASH}": "/", "\N{EN DASH}": "-", "\N{EM DASH}": "-", "\N{MINUS SIGN}": "-",
         "\N{LEFT SINGLE QUOTATION MARK}": "'", "\N{RIGHT SINGLE QUOTATION MARK}": "'",
         "\N{LEFT DOUBLE QUOTATION MARK}": '"', "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
     }
@@ -25,6 +25,8 @@ def transliterated(text: str) -> str:
     >>> transliterated("Größe 38, Ärmel")
     'Grosse 38, Armel'
     """
+    if text.isascii() and text.isprintable():
+        return text
     plain = unicodedata.normalize("NFKD", text.translate(_SPELLED))
     return "".join(_ascii(char) for char in plain if not unicodedata.combining(char))
 
