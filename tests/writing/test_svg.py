@@ -14,6 +14,7 @@ from sleevewright.pattern import InternalLine, Lettering, Pattern
 from sleevewright.writing import FORMATS, lay_out
 
 NS = "{http://www.w3.org/2000/svg}"
+KINDS = {"svg", "title", "style", "g", "path", "circle", "text"}
 
 
 @pytest.fixture(scope="module")
@@ -120,9 +121,14 @@ def test_grain_fold_internal_drill_and_texts(root, result):
     assert not of_class(back, "fold")
     assert length_mm(of_class(front, "grain")[0]) == pytest.approx(270)
     assert of_class(front, "internal")[0].get("data-name") == "bust line"
-    assert len(of_class(front, "drill")) == 2
-    # arrow heads of the grain; bracket and arrow heads of the fold
-    assert (len(of_class(front, "ignore")), len(of_class(back, "ignore"))) == (5, 2)
+    (drill,) = front.findall(f"{NS}circle")
+    assert drill.get("class") == "drill"
+    grain = svgelements.Path(of_class(front, "grain")[0].get("d")).bbox()
+    # 40 mm left of the grainline, 145 mm above its lower end
+    assert float(drill.get("cx")) == pytest.approx(grain[0] - 40)
+    assert float(drill.get("cy")) == pytest.approx(grain[3] - 145)
+    # arrow heads of the grain; bracket and arrow heads of the fold; cross of the drill hole
+    assert (len(of_class(front, "ignore")), len(of_class(back, "ignore"))) == (7, 2)
     texts = front.findall(f"{NS}text")
     assert [t.text for t in texts] == [t.text for t in result.pattern["front"].finish.lettering]
     assert "transform" not in texts[0].attrib
@@ -131,7 +137,15 @@ def test_grain_fold_internal_drill_and_texts(root, result):
 
 def test_nothing_that_runs_links_or_loads(root):
     for element in root.iter():
-        assert element.tag.removeprefix(NS) in {"svg", "title", "style", "g", "path", "text"}
+        assert element.tag.removeprefix(NS) in {
+            "svg",
+            "title",
+            "style",
+            "g",
+            "path",
+            "circle",
+            "text",
+        }
         for name in element.attrib:
             assert not name.startswith("on")
             assert "href" not in name
@@ -160,7 +174,7 @@ def test_names_stay_texts(result, text):
     pattern = Pattern(name=text, size=text, pieces=(odd, *others))
     root = ET.fromstring(FORMATS["svg"](replace(result, block=text, size=text, pattern=pattern)))
     kinds = {e.tag.removeprefix(NS) for e in root.iter()}
-    assert kinds == {"svg", "title", "style", "g", "path", "text"}
+    assert kinds == KINDS
     ids = [e.get("id") for e in root.iter() if e.get("id")]
     assert len(set(ids)) == len(ids) == 4
     if text.isprintable():

@@ -17,7 +17,7 @@ class LineKind(StrEnum):
     INTERNAL = "internal"
     DRILL = "drill"
     TEXT = "text"
-    MARK = "ignore"  # arrow heads and the bracket of the fold: drawn, without a meaning of its own
+    MARK = "ignore"  # arrow heads, bracket of the fold, drill crosses: no meaning of their own
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Affine, Curve
+from sleevewright.geometry import Curve
+from sleevewright.geometry.warp import warped
 
 Array = NDArray[np.float64]
 
@@ -44,8 +45,8 @@ def lowered_cap(cap: Cap, up: Array, front_length: float, back_length: float) ->
         up: unit direction of the sleeve's grain towards the crown, shape (2,).
         front_length, back_length: the lengths wanted, mm.
 
-    Each half is squeezed along and across the grain from its fixed pitch point, so that the cap
-    stays level at the crown. Two unknowns (where the crown comes to), two lengths: Newton's
+    Each half is lowered above its fixed pitch point, so that the cap stays smooth there and level at
+    the crown. Two unknowns (where the crown comes to), two lengths: Newton's
     method on exact arc lengths, to 1e-9 mm.
 
     Raises:
@@ -83,12 +84,16 @@ def lowered_cap(cap: Cap, up: Array, front_length: float, back_length: float) ->
 
 
 def _squeezed(half: Curve, up: Array, crown: Array) -> Curve:
-    """Scale a half about its pitch point, along and across the grain, until it ends at `crown`."""
-    across = np.array([up[1], -up[0]])
-    pitch, old = half.start, half.end - half.start
-    new = crown - pitch
-    frame = Affine(*across, *up, *pitch)  # across and up as axes, the pitch point as origin
-    scale = Affine.scaling(
-        float(new @ across) / float(old @ across), float(new @ up) / float(old @ up)
-    )
-    return half.transformed(frame @ scale @ frame.inverse)
+    """Move a half so that it ends at `crown`, its pitch point and direction there unmoved.
+
+    Every point moves by the square of the part of the height it stands at: not at all at the pitch
+    point and without slope there, so that the cap runs on smoothly below; level at the crown.
+    """
+    pitch, shift = half.start, crown - half.end
+    height = float((half.end - pitch) @ up)
+
+    def mapping(points: Array) -> Array:
+        part = np.clip((points - pitch) @ up / height, 0.0, None)
+        return np.asarray(points + (part * part)[:, None] * shift)
+
+    return warped(half, mapping)

@@ -20,7 +20,7 @@ from sleevewright.operations.contract import (
     settings,
 )
 from sleevewright.operations.darts import pivot_dart
-from sleevewright.operations.raglan_lines import Asked, Line, LineError, Path, raglan_path
+from sleevewright.operations.raglan_lines import BOW, Asked, Line, LineError, Path, raglan_path
 from sleevewright.operations.raglan_sleeve import HalfSleeve, SleeveError, make_sleeve
 from sleevewright.operations.sections import (
     Section,
@@ -44,6 +44,11 @@ from sleevewright.pattern import (
 )
 
 Array = NDArray[np.float64]
+
+
+#: mm. A line that bows more is longer; where the sleeve's line, which has to turn into the lower cap,
+#: comes out too long to be fair, the bow is raised by these until both agree.
+MORE_BOW = (0.0, 2.0, 4.0)
 
 
 @settings
@@ -133,8 +138,18 @@ class Raglan:
     def apply(self, pattern: Pattern) -> Pattern:
         """Convert the pattern; see the class."""
         pattern = with_darts_clear(pattern, self)
+        for more in MORE_BOW:
+            try:
+                return self._converted(pattern, more)
+            except OperationError as error:
+                refusal = error
+                if self.front.bow is not None and self.back.bow is not None:
+                    break
+        raise refusal
+
+    def _converted(self, pattern: Pattern, more_bow: float) -> Pattern:
         halves = {side: HalfBodice(pattern[side.value], side) for side in Side}
-        paths = {side: self._path(halves[side]) for side in Side}
+        paths = {side: self._path(halves[side], more_bow) for side in Side}
         sections, bodice = {}, {}
         for side in Side:
             sections[side], bodice[side] = _in_words(cut_section, halves[side], paths[side])
@@ -175,10 +190,11 @@ class Raglan:
 
     # --- steps ----------------------------------------------------------------------------
 
-    def _path(self, half: HalfBodice) -> Path:
+    def _path(self, half: HalfBodice, more_bow: float) -> Path:
         asked = self.front if half.side is Side.FRONT else self.back
+        bow = BOW[half.side] + more_bow if asked.bow is None else asked.bow
         return _in_words(
-            raglan_path, half, Line(self.line), Asked(asked.neck_drop, asked.pitch, asked.bow)
+            raglan_path, half, Line(self.line), Asked(asked.neck_drop, asked.pitch, bow)
         )
 
     def _balanced(self, sections: dict[Side, Section]) -> tuple[dict[Side, Section], float]:

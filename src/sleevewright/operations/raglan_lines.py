@@ -57,7 +57,7 @@ NECK_DROP = {
     Line.DEEP: {Side.FRONT: 35.0, Side.BACK: 25.0},
     Line.SADDLE: {Side.FRONT: 20.0, Side.BACK: 20.0},
 }
-BOW = {Side.FRONT: 8.0, Side.BACK: 6.0}
+BOW = {Side.FRONT: 10.0, Side.BACK: 8.0}  # the roomy end of 6 to 10: the sleeve's line can follow
 STRAP_DEPTH = 60.0  # of the saddle's P below the shoulder tip, along the armhole
 CENTRE_DROP = 80.0  # of the yoke's N below the neck, along the centre
 SIDE_DROP = 50.0  # of the deep raglan's P below the underarm point, along the side seam

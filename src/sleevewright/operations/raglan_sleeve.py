@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Affine, Curve, FairingError, fair_curve, find_root
+from sleevewright.geometry import Affine, Curve, fair_curve, find_root
 from sleevewright.geometry.region import polygon
 from sleevewright.operations.overarm import overarm_curve
 from sleevewright.operations.raglan_lines import Path
@@ -196,27 +196,52 @@ def _lower_seams(raglan: "Raglan", half: HalfSleeve, section: Section) -> LowerS
 def _faired_line(section: Section, q: Array, arriving: Array, length: float) -> Curve:
     """Return the section's line, run into the lower cap at Q, with a length.
 
-    As much of the line as possible stays as it was cut; a bent one is drawn anew.
+    The line keeps its ends and its direction at N and takes the direction of the lower cap at Q.
+    What length that costs or leaves is made up by the bow: a point of the line is moved square to it
+    until the whole is as long as it must be.
 
     Raises:
-        SleeveError: no fair curve has that length.
+        SleeveError: no such line is fair.
     """
     line = section.line
-    error: FairingError | None = None
-    for part in (0.0,) if section.bent else (0.5, 0.3, 0.15, 0.0):
-        kept = line.between(0.0, part * line.length) if part else None
-        start = line.start if kept is None else kept.end
-        leaving = line.start_direction if kept is None else kept.end_direction
-        rest = length - (kept.length if kept else 0.0)
-        try:
-            lower = fair_curve(start, q, leaving, arriving, rest)
-        except FairingError as failed:
-            error = failed
-            continue
-        return lower if kept is None else Curve.joined([kept, lower])
+    nearest = 0.0
+    for part in (0.5, 0.65, 0.75, 0.85, 0.35):
+        joint, along = line.point_at(part * line.length), line.direction_at(part * line.length)
+        square = np.array([-along[1], along[0]])
+
+        def drawn(move: float, joint: Array = joint, square: Array = square) -> Curve:
+            return _through(line.start, joint + move * square, q, (line.start_direction, arriving))
+
+        moves = np.linspace(-MOST_BOW, MOST_BOW, 13)
+        misses = [drawn(float(move)).length - length for move in moves]
+        changes = [i for i in range(12) if misses[i] * misses[i + 1] <= 0]
+        if changes:
+            i = min(changes, key=lambda k: abs(moves[k] + moves[k + 1]))
+            move = find_root(
+                lambda m: drawn(m).length - length, float(moves[i]), float(moves[i + 1])  # noqa: B023
+            )
+            return drawn(move)
+        nearest = min(misses, key=abs)
     raise SleeveError(
-        f"the sleeve's raglan seam cannot be made {length:.1f} mm long and fair: {error};"
-        " use placement: pitch, or move the pitch point"
+        f"the sleeve's raglan seam cannot be made {length:.1f} mm long and fair: the nearest is"
+        f" {length + nearest:.1f} mm; use placement: pitch, or move the pitch point"
+    )
+
+
+#: mm. How far the sleeve's line may be moved from the bodice's in its middle to true its length.
+MOST_BOW = 18.0
+
+
+def _through(start: Array, joint: Array, end: Array, directions: tuple[Array, Array]) -> Curve:
+    """Return two fair cubics through a joint, where the direction is the mean of both chords'.
+
+    Each chord counts by the length of the other, as on the circle through the three points.
+    """
+    a, b = joint - start, end - joint
+    la, lb = float(np.hypot(*a)), float(np.hypot(*b))
+    along = a / la * lb + b / lb * la
+    return Curve.joined(
+        [fair_curve(start, joint, directions[0], along), fair_curve(joint, end, along, directions[1])]
     )
 
 
@@ -238,15 +263,19 @@ def _deep_seam(
 
 
 def _lower_cap(half: HalfSleeve) -> tuple[Edge, ...]:
-    """Return the edges of the cap from the underarm point to Q, front-wise, notches kept."""
-    kept, run = [], 0.0
+    """Return the edges of the cap from the underarm point to Q, front-wise, notches kept.
+
+    Below the pitch point the cap is the sleeve's own; a Q higher up lies on the lowered cap.
+    """
+    kept: list[Edge] = []
+    run = 0.0
+    whole = half.cap.between(0.0, half.path.pitch)
     for edge in _front_wise(half.sleeve, Role.CAP, half.side):
-        if run + edge.length <= half.path.pitch:
-            kept.append(edge)
-        elif half.path.pitch > run + 1e-3:
-            lower = edge.split_at(half.path.pitch - run, (edge.name, edge.name))[0]
-            at_q = tuple(n for n in lower.notches if n.at < lower.length - 2.0)
-            kept.append(replace(lower, notches=at_q))
+        if run < half.path.pitch - 1e-3:
+            end = min(run + edge.length, half.path.pitch)
+            notches = tuple(n for n in edge.notches if n.at < end - run - 2.0)
+            part = edge.curve if end == run + edge.length else whole.between(run, end)
+            kept.append(replace(edge, curve=part, notches=notches))
         run += edge.length
     return tuple(kept)
 

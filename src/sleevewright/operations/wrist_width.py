@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve, fair_curve, find_root
-from sleevewright.geometry.bezier import split
+from sleevewright.geometry.warp import warped
 from sleevewright.operations.contract import OperationError
 from sleevewright.operations.sleeves import (
     with_length,
@@ -102,42 +102,14 @@ def _moved(
     move: Array,
     profile: Callable[[Array], Array],
 ) -> Curve:
-    """Return a seam (running down) with each point moved by its part of `move`.
-
-    Each segment is cut in four below the level and redrawn with the moved ends and the moved
-    derivatives, which follows the exact image within a few micrometres.
-    """
+    """Return a seam (running down) with each point moved by its part of `move`."""
     top, low = levels
     reach = top - low
 
     def part(points: Array) -> Array:
         return np.clip((top - points @ up) / reach, 0.0, None)
 
-    controls = []
-    for segment in seam.controls:
-        if np.all(segment @ up >= top):
-            controls.append(segment)
-            continue
-        for quarter in _quarters(segment):
-            ends = quarter[[0, 3]]
-            handles = np.array([quarter[1] - quarter[0], quarter[3] - quarter[2]])
-            t = part(ends)
-            slope = (profile(t + 1e-6) - profile(np.maximum(t - 1e-6, 0.0))) / (
-                1e-6 + np.minimum(t, 1e-6)
-            )
-            slope = np.where(t > 0, slope, 0.0)
-            rate = -(handles @ up) / reach
-            new_ends = ends + profile(t)[:, None] * move
-            new_handles = handles + (slope * rate)[:, None] * move
-            controls.append(
-                np.array(
-                    [new_ends[0], new_ends[0] + new_handles[0], new_ends[1] - new_handles[1],
-                     new_ends[1]]
-                )
-            )  # fmt: skip
-    return Curve(controls)
+    def mapping(points: Array) -> Array:
+        return np.asarray(points + profile(part(points))[:, None] * move)
 
-
-def _quarters(segment: Array) -> list[Array]:
-    first, second = split(segment, 0.5)
-    return [*split(first, 0.5), *split(second, 0.5)]
+    return warped(seam, mapping)

@@ -176,7 +176,7 @@ def _doubtful(eases: dict[str, float], pieces: tuple[Piece, ...]) -> list[Findin
 
 def _refuse_unused(labels: LabelMap, drawings: list[Drawing]) -> None:
     """A line of the label map that matches nothing is a mistake."""
-    from sleevewright.reading.names import normal  # noqa: PLC0415
+    from sleevewright.reading.edge_names import normal  # noqa: PLC0415
 
     words = {
         normal(word)

@@ -14,7 +14,7 @@ from typing import Any
 
 from sleevewright.errors import LabelError, Place, Problem, did_you_mean
 from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys
-from sleevewright.reading.names import PIECES, ROLES, Label, normal, read_label
+from sleevewright.reading.edge_names import PIECES, ROLES, Label, normal, read_label
 
 KEYS = ("units", "block", "size", "layers", "pieces", "sleeve_front")
 UNITS = ("mm", "cm", "in")

@@ -10,10 +10,10 @@ from sleevewright.findings import Finding, Status
 from sleevewright.geometry import Curve
 from sleevewright.geometry.fitting import fit_polyline
 from sleevewright.pattern import Edge, InternalLine, Role, Side
-from sleevewright.reading.chaining import Link, chained
+from sleevewright.reading.closing import Link, chained
 from sleevewright.reading.drawing import Drawing, Mark, Stroke
 from sleevewright.reading.label_map import LabelMap
-from sleevewright.reading.names import Extra, Label
+from sleevewright.reading.edge_names import Extra, Label
 from sleevewright.reading.outline import Bare, Tick
 
 

@@ -12,10 +12,10 @@ from sleevewright.formats.d6673 import EDGE_PREFIX, NOTCH_LAYERS, Layer, PieceKe
 from sleevewright.geometry import Curve
 from sleevewright.geometry.fitting import fit_polyline
 from sleevewright.pattern import Edge, InternalLine, Role, Side
-from sleevewright.reading.chaining import Link, chained
+from sleevewright.reading.closing import Link, chained
 from sleevewright.reading.drawing import Drawing, Group, Stroke
 from sleevewright.reading.label_map import LabelMap
-from sleevewright.reading.names import PIECES, normal
+from sleevewright.reading.edge_names import PIECES, normal
 from sleevewright.reading.outline import Bare, Tick
 from sleevewright.reading.recognition import Recognised, recognise, with_piece_names
 

@@ -27,7 +27,7 @@ def transliterated(text: str) -> str:
     """
     if text.isascii() and text.isprintable():
         return text
-    plain = unicodedata.normalize("NFKD", text.translate(_SPELLED))
+    plain = unicodedata.normalize("NFKD", text).translate(_SPELLED)
     return "".join(_ascii(char) for char in plain if not unicodedata.combining(char))
 
 

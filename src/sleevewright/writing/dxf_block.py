@@ -122,8 +122,9 @@ def _system_texts(placed: SheetPiece, size: str) -> Iterator[Part]:
     turn = math.radians(angle)
     across, down = SYSTEM_STEP * math.sin(turn), SYSTEM_STEP * math.cos(turn)
     texts = [f"{key}: {value}" for key, value in entries if value]
-    for i, text in enumerate(texts, start=1):
-        yield text_record(Layer.CUT, text, (x + i * across, y - i * down), SYSTEM_HEIGHT, angle)
+    for i, text in enumerate(texts):
+        place = (x + (i + 1.5) * across, y - (i + 1.5) * down)
+        yield text_record(Layer.CUT, text, place, SYSTEM_HEIGHT, angle)
 
 
 def _below_lettering(placed: SheetPiece) -> tuple[Point, float]:

@@ -173,7 +173,7 @@ def _lines(piece: Piece) -> tuple[SheetLine, ...]:
         for line in piece.internal
     ]
     lines += [
-        SheetLine(kind=LineKind.DRILL, curve=arm)
+        SheetLine(kind=LineKind.MARK, curve=arm)
         for x, y in piece.drill_holes
         for arm in (
             Curve.line((x - _DRILL_ARM, y), (x + _DRILL_ARM, y)),

@@ -21,6 +21,8 @@ _PAIR = f"{SLOT} {SLOT}"
 _LINE_TO = f"L{_PAIR}"
 _CURVE_TO = f"C{_PAIR} {_PAIR} {_PAIR}"
 _TITLE_ID = "title"
+_DRILL_RADIUS = 1.0  # mm: the circle in the cross, whose centre tells where the hole is
+_DRILL = f'<circle class="{LineKind.DRILL}" cx="{SLOT}" cy="{SLOT}" r="{SLOT}"/>\n'
 
 
 def write_svg(result: Result) -> bytes:
@@ -46,13 +48,14 @@ def _head(sheet: Sheet) -> Iterator[Part]:
     yield '<?xml version="1.0" encoding="UTF-8"?>\n<svg xmlns="http://www.w3.org/2000/svg"', []
     size = f' width="{SLOT}mm" height="{SLOT}mm" viewBox="0 0 {SLOT} {SLOT}"'
     yield size, [sheet.width, sheet.height, sheet.width, sheet.height]
+    yield _attributes({"data-size": sheet.size}), []
     yield f' lang="en" xml:lang="en" role="img" aria-labelledby="{_TITLE_ID}">\n', []
     title = literal(_escaped(sheet.title))
     yield f'<title id="{_TITLE_ID}">{title}</title>\n<style>\n{_STYLE}</style>\n', []
 
 
 def _style() -> str:
-    rules = ["path{fill:none;stroke:#000;stroke-linejoin:round}\n"]
+    rules = ["path,circle{fill:none;stroke:#000;stroke-linejoin:round}\n"]
     rules += [_rule(style) for kind, style in LINE_STYLES.items() if kind is not LineKind.TEXT]
     rules.append("text{font-family:sans-serif;fill:#000}\n")
     return "".join(rules)
@@ -101,6 +104,8 @@ def _piece(name: str, placed: SheetPiece, sheet: Sheet) -> Iterator[Part]:
     for line, (data, numbers) in zip(placed.lines, _path_data(curves, across, down), strict=True):
         close = "Z" if line.kind is LineKind.CUT else ""
         yield f'<path{_attributes(_line_fields(line))} d="{data}{close}"/>\n', numbers
+    for x, y in piece.drill_holes:
+        yield _DRILL, [x + across, down - y, _DRILL_RADIUS]
     for notch in placed.notches:
         points = notch.points * (1.0, -1.0) + (across, down)
         data = f"M{_PAIR}" + f"L{_PAIR}" * (len(points) - 1)

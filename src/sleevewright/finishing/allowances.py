@@ -1,0 +1,148 @@
+"""Seam allowances: the cut line of a piece, edge by edge, corner by corner."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sleevewright.errors import OperationError, Place, Problem
+from sleevewright.finishing.corners import CornerError, Strand, crossing, met
+from sleevewright.geometry import Curve
+from sleevewright.geometry.offset import OffsetError, parallel
+from sleevewright.pattern import Corner, CutEdge, Dart, Edge, Piece, Role
+from sleevewright.pattern.finish_settings import FinishSettings
+
+_TURNED_UP = (Role.HEM, Role.WRIST)
+
+
+@dataclass(frozen=True, slots=True)
+class Sewn:
+    """A stretch of the line that the cut line is parallel to.
+
+    Attributes:
+        name: of its edge.
+        role: of its edge.
+        curve: mm.
+        width: allowance, mm.
+    """
+
+    name: str
+    role: Role
+    curve: Curve
+    width: float
+
+
+def allowance_of(piece: Piece, edge: Edge, settings: FinishSettings) -> float:
+    """Return the allowance of an edge, mm: none on the fold."""
+    return 0.0 if edge.name == piece.fold else settings.allowance_of(edge.role)
+
+
+def cut_line(piece: Piece, settings: FinishSettings) -> tuple[CutEdge, ...]:
+    """Return the cut line of a piece, closed and counter-clockwise.
+
+    Raises:
+        OperationError: an allowance is wider than the piece allows; names the edge.
+    """
+    sewn = sewn_line(piece, settings)
+    strands = [Strand(s.curve, _parallel(piece, s), s.width) for s in sewn]
+    n = len(sewn)
+    cuts = [strand.cut for strand in strands]
+    fills: list[tuple[Curve, ...]] = []
+    for i in range(n):
+        j = (i + 1) % n
+        into = Strand(strands[i].sew, cuts[i], strands[i].width)
+        out = Strand(strands[j].sew, cuts[j], strands[j].width)
+        hem = "into" if sewn[i].role in _TURNED_UP else "out"
+        try:
+            cuts[i], fill, cuts[j] = met(into, out, _kind(sewn[i], sewn[j], settings), hem)
+        except (CornerError, ValueError) as error:
+            raise _too_wide(piece, sewn[i], f"where it meets {sewn[j].name}: {error}") from None
+        fills.append(fill)
+    parts: list[CutEdge] = []
+    for i in range(n):
+        parts.append(CutEdge(edge=sewn[i].name, curve=cuts[i]))
+        parts += [CutEdge(edge="", curve=curve) for curve in fills[i]]
+    _check(piece, parts, sewn)
+    return tuple(parts)
+
+
+def _kind(first: Sewn, second: Sewn, settings: FinishSettings) -> Corner:
+    """The hem's kind decides at a hem, else the wider allowance's."""
+    for one in (first, second):
+        if one.role in _TURNED_UP:
+            return settings.corner_of(one.role)
+    wider = first if first.width >= second.width else second
+    return settings.corner_of(wider.role)
+
+
+def _parallel(piece: Piece, sewn: Sewn) -> Curve:
+    try:
+        return parallel(sewn.curve, sewn.width)
+    except OffsetError as error:
+        raise _too_wide(piece, sewn, str(error)) from None
+
+
+def _too_wide(piece: Piece, sewn: Sewn, why: str) -> OperationError:
+    return OperationError(
+        Problem(
+            f"an allowance of {sewn.width:g} mm on {sewn.name} of {piece.name} is wider than the"
+            f" piece allows: {why}",
+            Place(within=f"{piece.name}.{sewn.name}"),
+            "",
+            f"give a smaller allowance for {sewn.role} under finish: allowances",
+        )
+    )
+
+
+def _check(piece: Piece, parts: list[CutEdge], sewn: list[Sewn]) -> None:
+    """Refuse a cut line that crosses itself or the sewing line."""
+    from shapely import Polygon  # noqa: PLC0415
+
+    ring = np.concatenate([part.curve.flattened(0.05)[:-1] for part in parts])
+    shape = Polygon(ring)
+    widest = max(sewn, key=lambda s: s.width)
+    if not shape.is_valid:
+        raise _too_wide(piece, widest, "the cut line crosses itself")
+
+
+# --- darts ------------------------------------------------------------------------------------
+
+
+def sewn_line(piece: Piece, settings: FinishSettings) -> list[Sewn]:
+    """Return the outline as the cut line follows it: darts that are folded are bridged.
+
+    A dart of a bodice is folded, not cut out: across its mouth the line goes to where both edges,
+    run straight on, meet over the middle of the dart, so that the folded dart is caught in the
+    seam. A shoulder dart of a sleeve is wide and is cut out.
+    """
+    folded = {} if piece.has(Role.WRIST) else {d.into.name: d for d in piece.darts()}
+    skip = {dart.out.name for dart in folded.values()}
+    found: list[Sewn] = []
+    for edge in piece.edges:
+        if edge.name in folded:
+            before, _ = piece.neighbours(edge.name)
+            found += _cap(piece, folded[edge.name], before, settings)
+        elif edge.name not in skip:
+            width = allowance_of(piece, edge, settings)
+            found.append(Sewn(edge.name, edge.role, edge.curve, width))
+    return found
+
+
+def _cap(piece: Piece, dart: Dart, before: Edge, settings: FinishSettings) -> list[Sewn]:
+    _, after = piece.neighbours(dart.out.name)
+    a, b = dart.mouth
+    middle = (a + b) / 2
+    axis = (middle - dart.tip) / float(np.hypot(*(middle - dart.tip)))
+    ends = (
+        crossing(a, before.curve.end_direction, dart.tip, axis),
+        crossing(b, after.curve.start_direction, dart.tip, axis),
+    )
+    reach = float(np.hypot(*(b - a)))
+    points = [p for p in ends if p is not None and float(np.hypot(*(p - middle))) < reach]
+    top = np.mean(points, axis=0) if points else middle
+    if float((top - middle) @ axis) < 0:
+        top = middle
+    width = allowance_of(piece, before, settings)
+    return [
+        Sewn(leg.name, before.role, Curve.line(p, q), width)
+        for leg, p, q in ((dart.into, a, top), (dart.out, top, b))
+    ]

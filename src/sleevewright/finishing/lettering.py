@@ -1,0 +1,156 @@
+"""What is written on a piece: what it is, how it is cut, what its edges are.
+
+Text is measured as 0.62 of its height a letter, the widest a plain drawing font needs.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sleevewright.geometry.region import polygon
+from sleevewright.pattern import Edge, Lettering, Piece
+from sleevewright.pattern.finish_settings import FinishSettings
+
+Array = NDArray[np.float64]
+
+LETTER_WIDTH = 0.62
+LINE_HEIGHT = 1.6
+
+_HEIGHTS = (7.0, 6.0, 5.0, 4.0, 3.0, 2.5)  # mm, the largest that fits is taken
+_EDGE_HEIGHT = 3.0
+_EDGE_GAP = 2.5  # mm, between a sewing line and the letters that name it
+_CLEAR = 4.0  # mm, between the block of letters and any line
+
+
+def lettering(
+    piece: Piece, size: str, name: str, settings: FinishSettings
+) -> tuple[Lettering, ...]:
+    """Return every line of lettering of a piece."""
+    lines = _lines(piece, size, name, settings)
+    return (*_block(piece, lines), *_edge_names(piece))
+
+
+def _lines(piece: Piece, size: str, name: str, settings: FinishSettings) -> list[str]:
+    if piece.fold:
+        cut = f"CUT {piece.quantity} ON FOLD"
+    elif piece.quantity % 2 == 0:
+        pairs = piece.quantity // 2
+        cut = "CUT 1 PAIR" if pairs == 1 else f"CUT {pairs} PAIRS"
+    else:
+        cut = f"CUT {piece.quantity}"
+    lines = [
+        settings.style.upper() or name.replace("_", " ").upper(),
+        human(piece.name),
+        f"SIZE {size.upper()}",
+        cut + (f" {piece.material.upper()}" if piece.material else ""),
+        _allowances(piece, settings),
+    ]
+    return [line for line in (*lines, settings.note, settings.date) if line]
+
+
+def human(name: str) -> str:
+    """Return a name as a cutter writes it.
+
+    >>> human("raglan_seam.front")
+    'RAGLAN SEAM FRONT'
+    """
+    return name.replace("_", " ").replace(".", " ").upper()
+
+
+def _allowances(piece: Piece, settings: FinishSettings) -> str:
+    """State the allowance: the default, and every role of the piece that differs."""
+    roles = dict.fromkeys(edge.role for edge in piece.edges if edge.name != piece.fold)
+    other = [
+        f"{human(role)} {settings.allowance_of(role):g}"
+        for role in roles
+        if settings.allowance_of(role) != settings.allowance
+    ]
+    return ", ".join([f"ALLOWANCES {settings.allowance:g} MM", *other])
+
+
+def text_width(text: str, height: float) -> float:
+    """Return the width of a line of text, mm."""
+    return LETTER_WIDTH * height * len(text)
+
+
+def _block(piece: Piece, lines: list[str]) -> Iterator[Lettering]:
+    """Place the block of lines where it fits, upright, clear of the grainline and of every edge."""
+    from shapely import STRtree, box, prepare  # noqa: PLC0415
+
+    inside = polygon((edge.curve for edge in piece.edges), 0.5).buffer(-_CLEAR - _EDGE_HEIGHT * 2)
+    if piece.grain is not None:
+        from shapely import LineString  # noqa: PLC0415
+
+        inside = inside.difference(
+            LineString([piece.grain.start, piece.grain.end]).buffer(_CLEAR)
+        )
+    if inside.is_empty:
+        return
+    prepare(inside)
+    left, bottom, right, top = inside.bounds
+    for height in _HEIGHTS:
+        wide = max(text_width(line, height) for line in lines)
+        tall = height * (1 + LINE_HEIGHT * (len(lines) - 1))
+        if wide > right - left or tall > top - bottom:
+            continue
+        xs = np.arange(left, right - wide + 1e-9, max(4.0, (right - left) / 25))
+        ys = np.arange(bottom, top - tall + 1e-9, max(4.0, (top - bottom) / 30))
+        middle = np.array([(left + right - wide) / 2, bottom + 0.62 * (top - bottom) - tall / 2])
+        corners = np.array([(x, y) for x in xs for y in ys])
+        order = np.argsort(np.hypot(*(corners - middle).T))
+        boxes = box(
+            corners[order, 0], corners[order, 1], corners[order, 0] + wide, corners[order, 1] + tall
+        )
+        hits = np.sort(STRtree(boxes).query(inside, predicate="contains"))
+        if len(hits):
+            x, y = corners[order][hits[0]]
+            for i, line in enumerate(lines):
+                base = y + tall - height - i * LINE_HEIGHT * height
+                yield Lettering(text=line, at=(float(x), float(base)), height=height)
+            return
+
+
+def _edge_names(piece: Piece) -> Iterator[Lettering]:
+    """Name each edge along its middle, inside the piece, never upside down."""
+    for edge in piece.edges:
+        text = human(edge.name)
+        width = text_width(text, _EDGE_HEIGHT)
+        if edge.length < width + 6.0:
+            continue
+        yield _along(edge, text, width)
+
+
+def _along(edge: Edge, text: str, width: float) -> Lettering:
+    station = _straightest(edge, width)
+    point = edge.curve.point_at(station)
+    chord = edge.curve.point_at(station + width / 2) - edge.curve.point_at(station - width / 2)
+    along = chord / float(np.hypot(*chord))
+    inward = np.array([-along[1], along[0]])
+    bulge = _bulge(edge, station, width, inward)
+    angle = float(np.degrees(np.arctan2(along[1], along[0])))
+    if -90.0 < angle <= 90.0:
+        start = point - along * width / 2 + inward * (_EDGE_GAP + bulge)
+    else:  # read from the other side: the letters stand on their heads otherwise
+        start = point + along * width / 2 + inward * (_EDGE_GAP + bulge + _EDGE_HEIGHT)
+        angle = (angle + 180.0 + 180.0) % 360.0 - 180.0
+    return Lettering(
+        text=text, at=(float(start[0]), float(start[1])), height=_EDGE_HEIGHT, angle=angle,
+        about=edge.name,
+    )  # fmt: skip
+
+
+def _straightest(edge: Edge, width: float) -> float:
+    """Return the station near the middle where the edge is straightest over the text's width."""
+    middle = edge.length / 2
+    room = max(0.0, middle - width / 2 - 3.0)
+    stations = middle + room * np.array([0.0, -0.4, 0.4, -0.8, 0.8])
+    ends = edge.curve.point_at(np.stack([stations - width / 2, stations + width / 2]))
+    chords = np.hypot(*(ends[1] - ends[0]).T)
+    return float(stations[int(np.argmax(chords > chords.max() - 0.05))])
+
+
+def _bulge(edge: Edge, station: float, width: float, inward: Array) -> float:
+    """How far the edge bulges into the piece beyond its point at the station, mm."""
+    near = edge.curve.point_at(station + width / 2 * np.linspace(-1, 1, 9))
+    return max(0.0, float(((near - edge.curve.point_at(station)) @ inward).max()))

@@ -1,0 +1,148 @@
+"""Parallel curves that prove their own distance.
+
+The parallel of a cubic is no cubic. Each segment is cut until the cubic with the exact end points and
+end derivatives of the parallel lies within a quarter of the tolerance of it at three inner points;
+then the whole curve is measured back against its source at other points. A hollow tighter
+than the distance would fold the parallel over; it is refused, not trimmed.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sleevewright.geometry import bezier
+from sleevewright.geometry.affine import Affine
+from sleevewright.geometry.curve import Curve
+from sleevewright.geometry.tolerance import OFFSET
+
+Array = NDArray[np.float64]
+
+_INNER = np.array([0.25, 0.5, 0.75])
+_PROOF = np.array([0.11, 0.37, 0.61, 0.89])
+_DEEPEST = 10
+
+
+class OffsetError(ValueError):
+    """No parallel at this distance; the text says where and why."""
+
+
+def parallel(curve: Curve, distance: float, within: float = OFFSET) -> Curve:
+    """Return the parallel of a curve on its right side.
+
+    Round a counter-clockwise outline the right side is the outside.
+
+    Args:
+        curve: the source.
+        distance: mm, positive to the right; 0 gives the curve itself.
+        within: how far any point of the result may be from its distance, mm.
+
+    Raises:
+        OffsetError: the curve has a hollow tighter than the distance, or the proof fails.
+    """
+    if distance == 0.0:
+        return curve
+    if curve.is_straight():
+        along = curve.end_direction
+        return curve.transformed(Affine.translation(distance * np.array([along[1], -along[0]])))
+    made: list[tuple[float, Array, Array, Array]] = []
+    pending = [(float(i), curve.controls[i]) for i in range(len(curve.controls))]
+    for depth in range(_DEEPEST):
+        keys = [key for key, _ in pending]
+        sources = np.array([control for _, control in pending])
+        images, bad = _images(sources, distance, within / 4)
+        made += [(k, i, s, i) for k, i, s, b in zip(keys, images, sources, bad, strict=True) if not b]
+        step = 0.5 ** (depth + 1)
+        pending = [
+            half
+            for key, source, b in zip(keys, sources, bad, strict=True)
+            if b
+            for half in zip((key, key + step), bezier.split(source, 0.5), strict=True)
+        ]
+        if not pending:
+            break
+    else:
+        raise OffsetError(f"the parallel at {distance:.2f} mm does not settle")
+    made.sort(key=lambda item: item[0])
+    result = np.array([item[1] for item in made])
+    _prove(result, np.array([item[2] for item in made]), distance, within)
+    gaps = np.abs(result[1:, 0] - result[:-1, 3])
+    if gaps.size and gaps.max() > 2.0 * abs(distance):
+        raise OffsetError("a corner inside the edge; part the edge there")
+    return Curve(_closed_joints(result))
+
+
+def _images(sources: Array, distance: float, within: float) -> tuple[Array, NDArray[np.bool_]]:
+    """Return cubics with the ends and end derivatives of the parallel, and which are too coarse."""
+    n = len(sources)
+    ends = np.broadcast_to(np.array([0.0, 1.0]), (n, 2))
+    points, velocity = _exact(sources, ends, distance)
+    images = np.empty_like(sources)
+    images[:, 0], images[:, 3] = points[:, 0], points[:, 1]
+    images[:, 1] = points[:, 0] + velocity[:, 0] / 3
+    images[:, 2] = points[:, 1] - velocity[:, 1] / 3
+    inner = np.broadcast_to(_INNER, (n, 3))
+    wanted, _ = _exact(sources, inner, distance)
+    off = bezier.evaluate(images, inner) - wanted
+    return images, np.sqrt((off * off).sum(axis=-1)).max(axis=1) > within
+
+
+def _exact(sources: Array, t: Array, distance: float) -> tuple[Array, Array]:
+    """Return points and derivatives of the parallel at t, shapes (n, m, 2).
+
+    Raises:
+        OffsetError: the derivative turns round: a hollow tighter than the distance.
+    """
+    first = bezier.derivative(sources, t)
+    second = bezier.second_derivative(sources, t)
+    speed = np.sqrt((first * first).sum(axis=-1))
+    weak = speed < 1e-9
+    if weak.any():  # a handle on its end: take the direction a little inside
+        inside = np.clip(t, 1e-4, 1 - 1e-4)
+        first = np.where(weak[..., None], bezier.derivative(sources, inside), first)
+        speed = np.sqrt((first * first).sum(axis=-1))
+    tangent = first / speed[..., None]
+    normal = np.stack([tangent[..., 1], -tangent[..., 0]], axis=-1)
+    cross = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
+    stretch = 1.0 + distance * np.where(weak, 0.0, cross / speed**3)
+    if (stretch <= 0.0).any():
+        i, j = np.unravel_index(int(np.argmin(stretch)), stretch.shape)
+        x, y = bezier.evaluate(sources[i : i + 1], t[i : i + 1, j : j + 1])[0, 0]
+        raise OffsetError(
+            f"a hollow at ({x:.1f}, {y:.1f}) is tighter than {abs(distance):.1f} mm"
+        )
+    points = bezier.evaluate(sources, t) + distance * normal
+    return points, first * stretch[..., None]
+
+
+def _prove(images: Array, sources: Array, distance: float, within: float) -> None:
+    """Measure the result back: every point at its distance from the nearest point of its source.
+
+    Near a point of the parallel the nearest point of the source has nearly the same parameter;
+    two Newton steps find it.
+
+    Raises:
+        OffsetError: a point is farther off than `within`.
+    """
+    t = np.broadcast_to(_PROOF, (len(images), len(_PROOF))).copy()
+    points = bezier.evaluate(images, t)
+    for _ in range(3):
+        off = bezier.evaluate(sources, t) - points
+        first, second = bezier.derivative(sources, t), bezier.second_derivative(sources, t)
+        slope = (first * first).sum(axis=-1) + (off * second).sum(axis=-1)
+        t = np.clip(t - (off * first).sum(axis=-1) / np.where(slope > 0, slope, 1.0), 0.0, 1.0)
+    off = bezier.evaluate(sources, t) - points
+    reach = np.sqrt((off * off).sum(axis=-1))
+    worst = float(np.abs(reach - abs(distance)).max())
+    if worst > within:
+        raise OffsetError(f"the parallel at {distance:.2f} mm strays by {worst:.3f} mm")
+
+
+def _closed_joints(controls: Array) -> Array:
+    """Bring the ends of neighbours together; where the source has a small kink, by a short line."""
+    parts = [controls[0]]
+    for segment in controls[1:]:
+        gap = segment[0] - parts[-1][3]
+        if np.abs(gap).max() > 1e-7:
+            a, b = parts[-1][3], segment[0]
+            parts.append(np.array([a, a + gap / 3, b - gap / 3, b]))
+        parts.append(segment)
+    return np.array(parts)
