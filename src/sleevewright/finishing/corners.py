@@ -149,6 +149,8 @@ def _mirrored(
     above = _cut_at_level(path, corner, along, out.width)
     turned_up = path.between(above.length, path.length).reversed
     mirror = turned_up.transformed(Affine.reflection(corner, along))
+    if float(np.hypot(*(mirror.start - side.end))) < 1e-3:
+        mirror = mirror.with_ends(side.end, mirror.end)
     low = mirror.end
     lead = float((out.cut.start - low) @ along)
     hem_cut = out.cut if lead >= 0 else out.cut.between(-lead, out.cut.length)

@@ -59,7 +59,8 @@ NECK_DROP = {
 }
 BOW = {Side.FRONT: 10.0, Side.BACK: 8.0}  # the roomy end of 6 to 10: the sleeve's line can follow
 STRAP_DEPTH = 60.0  # of the saddle's P below the shoulder tip, along the armhole
-CENTRE_DROP = 80.0  # of the yoke's N below the neck, along the centre
+YOKE_FALL = 0.35  # of the yoke's line from the centre to P, as a part of its width
+LEAST_YOKE = 15.0  # of the yoke's N below the neck, along the centre
 SIDE_DROP = 50.0  # of the deep raglan's P below the underarm point, along the side seam
 LARGEST_NECK_PART = 0.6  # of the half neckline; TRADE-NOTES 1.2: the piece gets too narrow
 
@@ -148,18 +149,30 @@ def _saddle(half: HalfBodice, asked: Asked) -> Path:
 
 
 def _yoke(half: HalfBodice, asked: Asked) -> Path:
-    """From the centre, square to it, across the chest or back into the armhole."""
-    length = half.piece.length(Role.CENTRE)
-    drop = CENTRE_DROP if asked.neck_drop is None else asked.neck_drop
-    if not 5.0 <= drop <= 0.6 * length:
+    """From the centre, square to it, across the chest and down into the armhole."""
+    centre = half.edges(Role.CENTRE)[0].curve
+    pitch = _on_armhole(half, asked.pitch, 0.5 * half.piece.length(Role.ARMHOLE))
+    end, up = half.at(Role.ARMHOLE, pitch)
+    level, across = centre.nearest(end)  # the centre is straight: level with P, and how far off
+    drop = level - YOKE_FALL * across if asked.neck_drop is None else asked.neck_drop
+    drop = max(drop, LEAST_YOKE) if asked.neck_drop is None else drop
+    lowest = level - 0.15 * across
+    if not LEAST_YOKE <= drop <= lowest:
         raise LineError(
             f"the yoke would leave {half.piece.name} {drop:.1f} mm down its centre;"
-            f" 5 to {0.6 * length:.0f} mm are possible"
+            f" {LEAST_YOKE:.0f} to {max(lowest, LEAST_YOKE):.0f} mm let the line fall to its pitch point"
         )
-    pitch = _on_armhole(half, asked.pitch, 0.5 * half.piece.length(Role.ARMHOLE))
     start, down = half.at(Role.CENTRE, drop)
-    end, up = half.at(Role.ARMHOLE, pitch)
-    curve = fair_curve(start, end, _square(down, towards=end - start), -up)
+    square = _square(down, towards=end - start)
+    corner = _meeting(start, square, end, -up)
+    if corner is None:
+        curve = fair_curve(start, end, square, -up)
+    else:  # as round as the nearer end allows
+        radius = min(float(np.hypot(*(p - corner))) for p in (start, end))
+        bend = corner - radius * square
+        curve = fair_curve(bend, end, square, -up)
+        if float(np.hypot(*(bend - start))) > 1.0:
+            curve = Curve.joined([Curve.line(start, bend), curve])
     return Path(curve, Role.CENTRE, drop, Role.ARMHOLE, pitch, pitch)
 
 

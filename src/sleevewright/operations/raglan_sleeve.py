@@ -4,6 +4,7 @@ Halves are built *front-wise* (wrist, underarm seam, cap, raglan seam, neckline,
 as the mirror order of the front, and turned counter-clockwise when a piece is made.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -12,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Affine, Curve, fair_curve, find_root
+from sleevewright.geometry import bezier
 from sleevewright.geometry.region import polygon
 from sleevewright.operations.overarm import overarm_curve
-from sleevewright.operations.raglan_lines import Path
+from sleevewright.operations.raglan_lines import Path, turn_between
 from sleevewright.operations.sections import (
     Section,
     placed_by_crown,
@@ -196,32 +198,30 @@ def _lower_seams(raglan: "Raglan", half: HalfSleeve, section: Section) -> LowerS
 def _faired_line(section: Section, q: Array, arriving: Array, length: float) -> Curve:
     """Return the section's line, run into the lower cap at Q, with a length.
 
-    The line keeps its ends and its direction at N and takes the direction of the lower cap at Q.
-    What length that costs or leaves is made up by the bow: a point of the line is moved square to it
-    until the whole is as long as it must be.
+    The line keeps its shape, its ends and its direction at N; over its last part it turns into the
+    direction of the lower cap. What length that costs or leaves is made up by its bow.
 
     Raises:
         SleeveError: no such line is fair.
     """
-    line = section.line
+    line = section.fair_line
+    line = line.with_ends(line.start, q)
+    turn = math.radians(turn_between(line.end_direction, arriving))
     nearest = 0.0
-    for part in (0.5, 0.65, 0.75, 0.85, 0.35):
-        joint, along = line.point_at(part * line.length), line.direction_at(part * line.length)
-        square = np.array([-along[1], along[0]])
-
-        def drawn(move: float, joint: Array = joint, square: Array = square) -> Curve:
-            return _through(line.start, joint + move * square, q, (line.start_direction, arriving))
-
+    for part in (0.5, 0.35, 0.25):
+        bend = LineBend(line, turn, part * line.length)
         moves = np.linspace(-MOST_BOW, MOST_BOW, 13)
-        misses = [drawn(float(move)).length - length for move in moves]
-        changes = [i for i in range(12) if misses[i] * misses[i + 1] <= 0]
-        if changes:
-            i = min(changes, key=lambda k: abs(moves[k] + moves[k + 1]))
-            move = find_root(
-                lambda m: drawn(m).length - length, float(moves[i]), float(moves[i + 1])  # noqa: B023
-            )
-            return drawn(move)
-        nearest = min(misses, key=abs)
+        misses = bezier.lengths(np.concatenate([bend.controls(float(m)) for m in moves]))
+        totals = misses.reshape(len(moves), -1).sum(axis=1) - length
+        changes = np.flatnonzero(totals[:-1] * totals[1:] <= 0)
+        if changes.size:
+            i = int(changes[np.argmin(np.abs(moves[changes] + moves[changes + 1]))])
+
+            def miss(move: float, bend: LineBend = bend) -> float:
+                return float(bezier.lengths(bend.controls(move)).sum()) - length
+
+            return Curve(bend.controls(find_root(miss, float(moves[i]), float(moves[i + 1]))))
+        nearest = float(totals[np.argmin(np.abs(totals))])
     raise SleeveError(
         f"the sleeve's raglan seam cannot be made {length:.1f} mm long and fair: the nearest is"
         f" {length + nearest:.1f} mm; use placement: pitch, or move the pitch point"
@@ -229,32 +229,52 @@ def _faired_line(section: Section, q: Array, arriving: Array, length: float) -> 
 
 
 #: mm. How far the sleeve's line may be moved from the bodice's in its middle to true its length.
-MOST_BOW = 18.0
+MOST_BOW = 12.0
 
 
-def _through(start: Array, joint: Array, end: Array, directions: tuple[Array, Array]) -> Curve:
-    """Return two fair cubics through a joint, where the direction is the mean of both chords'.
+class LineBend:
+    """A line whose last part is turned and whose middle is moved, square to itself.
 
-    Each chord counts by the length of the other, as on the circle through the three points.
+    Args:
+        line: from N to Q, without corners, mm.
+        turn: of its end direction, radians, counter-clockwise.
+        reach: the length at its end over which it turns, mm.
     """
-    a, b = joint - start, end - joint
-    la, lb = float(np.hypot(*a)), float(np.hypot(*b))
-    along = a / la * lb + b / lb * la
-    return Curve.joined(
-        [fair_curve(start, joint, directions[0], along), fair_curve(joint, end, along, directions[1])]
-    )
+
+    def __init__(self, line: Curve, turn: float, reach: float) -> None:
+        stations = np.linspace(0.0, line.length, 17)
+        self.points = line.point_at(stations)
+        self.along = line.direction_at(stations)
+        self.square = np.stack([-self.along[:, 1], self.along[:, 0]], axis=1)
+        self.bend = np.nan_to_num(line.curvature_at(stations))
+        self.step = line.length / 16
+        self.points[0], self.points[-1] = line.start, line.end
+        late = np.clip((stations - line.length + reach) / reach, 0.0, 1.0)
+        slope = math.tan(turn)
+        self.turned = slope * reach * (late**3 - late**2)
+        self.turned_slope = slope * (3 * late**2 - 2 * late)
+        u = stations / line.length
+        self.bump = 16 * u**2 * (1 - u) ** 2
+        self.bump_slope = 32 * u * (1 - u) * (1 - 2 * u) / line.length
+
+    def controls(self, move: float) -> Array:
+        """Return the cubics, shape (16, 4, 2), with the middle moved by `move` mm to the left."""
+        offset = self.turned + move * self.bump
+        slope = self.turned_slope + move * self.bump_slope
+        points = self.points + offset[:, None] * self.square
+        velocity = (1 - self.bend * offset)[:, None] * self.along + slope[:, None] * self.square
+        a, b = points[:-1], points[1:]
+        handles = velocity * (self.step / 3)
+        return np.stack([a, a + handles[:-1], b - handles[1:], b], axis=1)
 
 
 def _deep_seam(
     half: HalfSleeve, section: Section, underarm: tuple[Edge, ...], length: float
 ) -> tuple[Curve, tuple[Edge, ...]]:
     """Return the raglan seam down to a new underarm point, and the underarm seam from there."""
-    line = section.line
+    line = section.fair_line
     at, _ = line.nearest(half.q)
     upper = line.between(0.0, at)
-    if section.bent:
-        ends = (line.start, upper.end, line.start_direction, upper.end_direction)
-        upper = fair_curve(*ends)
     seam = Curve.joined([edge.curve for edge in underarm]).reversed
     old = Refit(half.cap.between(0.0, half.path.pitch).reversed, seam)
     new = refitted(upper.end, upper.end_direction, old, length - upper.length)

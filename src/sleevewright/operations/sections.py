@@ -37,13 +37,14 @@ class Section:
             armhole (and a stretch of side seam for the deep raglan).
         line: the raglan line from N to P, mm.
         held: the point of the armhole that is placed on the sleeve's pitch point, shape (2,), mm.
-        bent: whether the line got a bend where shoulder fullness was turned into it.
+        bent_at: station of the line's bend, where shoulder fullness was turned into it, mm;
+            0 where there is none.
     """
 
     edges: tuple[Edge, ...]
     line: Curve
     held: Array
-    bent: bool = False
+    bent_at: float = 0.0
 
     def of(self, role: Role) -> tuple[Edge, ...]:
         """Return its edges of a role, front-wise."""
@@ -58,6 +59,17 @@ class Section:
     def tip(self) -> Array:
         """The shoulder tip, shape (2,), mm."""
         return self.of(Role.SHOULDER)[-1].curve.end
+
+    @property
+    def fair_line(self) -> Curve:
+        """The raglan line without its bend: rounded over 50 mm on either side, mm."""
+        line, at = self.line, self.bent_at
+        if not at:
+            return line
+        reach = min(50.0, 0.8 * at, 0.8 * (line.length - at))
+        before, after = line.between(0.0, at - reach), line.between(at + reach, line.length)
+        bend = fair_curve(before.end, after.start, before.end_direction, after.start_direction)
+        return Curve.joined([before, bend, after])
 
     @property
     def outline(self) -> tuple[Curve, ...]:
@@ -194,7 +206,7 @@ def fullness_into_line(section: Section, wanted: float) -> Section:
         edges=(*before, whole, *(edge.transformed(turn) for edge in after)),
         line=Curve.joined([near, far.transformed(turn)]),
         held=turn.apply(section.held),
-        bent=True,
+        bent_at=at,
     )
 
 
