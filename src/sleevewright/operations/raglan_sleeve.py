@@ -330,9 +330,10 @@ def _neck_edges(section: Section, side: Side) -> tuple[Edge, ...]:
     return tuple(replace(e, side=side) for e in section.edges if e.role in roles)
 
 
-def _with_tip(edge: Edge, section: Section) -> Edge:
-    """Mark the shoulder tip on an edge that starts at the neck."""
-    return edge.with_notch(Notch(at=section.shoulder.length, name="shoulder tip"))
+def _with_tip(edge: Edge, placed: dict[Side, Section]) -> Edge:
+    """Mark the shoulder tip on an edge that starts at the neck, at one distance on both halves."""
+    at = sum(section.shoulder.length for section in placed.values()) / len(placed)
+    return edge.with_notch(Notch(at=at, name="shoulder tip"))
 
 
 def _two_piece(
@@ -347,7 +348,7 @@ def _two_piece(
     for side in Side:
         curve = Curve.joined([overarm.curve(placed[side]), Curve.line(overarm.meets, foot)])
         over = Edge(name="", role=Role.OVERARM_SEAM, curve=curve, side=side)
-        over = _with_tip(over, placed[side])
+        over = _with_tip(over, placed)
         wrist_edge = _meeting_seam(
             replace(wrists[side], side=side), seams[side].edges[0].curve.start
         )
@@ -365,7 +366,7 @@ def _one_piece(
         halves[side] = (
             *seams[side].edges,
             *_neck_edges(placed[side], side),
-            _with_tip(leg, placed[side]),
+            _with_tip(leg, placed),
         )
     return (_piece("sleeve", _whole(sleeve, halves), sleeve.piece, overarm),)
 

@@ -1,0 +1,110 @@
+"""One job from start to end: a block of one size, by a recipe, to a checked result."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from sleevewright.checking import check, movement, promise_findings, seam_rows
+from sleevewright.errors import OperationError, Place, Problem, SleevewrightError
+from sleevewright.findings import Finding
+from sleevewright.finishing import finish
+from sleevewright.operations.registry import Registry
+from sleevewright.pattern import Pattern, measurements
+from sleevewright.pattern.result import Result
+from sleevewright.quantities import Kind, Quantity
+from sleevewright.recipe import BoundStep, Recipe
+
+
+def convert(
+    block: Pattern, recipe: Recipe, settings: Mapping[str, str], registry: Registry
+) -> Result:
+    """Convert a block.
+
+    Args:
+        block: as it was read.
+        recipe: what to do.
+        settings: params set from outside, name -> text.
+        registry: where the operations come from, for naming whose fault a failure is.
+
+    Raises:
+        RecipeError: the recipe does not fit this block and size.
+        OperationError: an operation cannot be done; says which step of the recipe.
+    """
+    bound = recipe.bind(facts_of(block), block.size, settings)
+
+    pattern, findings = block, []
+    for step in bound.steps:
+        after = _applied(step, pattern, registry)
+        findings += promise_findings(step.name, step.operation.promises(pattern, after))
+        pattern = after
+
+    finished = _finished(pattern, bound.finish, recipe.file)
+    findings += check(finished, before=block)
+
+    figures = {**measurements(pattern), **dict(finished.facts), **movement(pattern, block)}
+    return Result(
+        block=block.name,
+        recipe=bound.name,
+        size=block.size,
+        settings=bound.settings,
+        pattern=finished,
+        findings=tuple(findings),
+        seam_rows=seam_rows(finished),
+        measurements=tuple(sorted(figures.items())),
+    )
+
+
+def facts_of(block: Pattern) -> dict[str, Quantity | bool]:
+    """Return what expressions may name: measurements of a block, and whether it has darts."""
+    names: dict[str, Quantity | bool] = {
+        name: Quantity(value, Kind.LENGTH) for name, value in measurements(block).items()
+    }
+    for piece in block.pieces:
+        names[f"has_{piece.name}_dart"] = any(True for _ in piece.darts())
+    names["has_bust_dart"] = names.get("has_front_dart", False)
+    names["has_shoulder_dart"] = names.get("has_back_dart", False)
+    return names
+
+
+def _applied(step: BoundStep, pattern: Pattern, registry: Registry) -> Pattern:
+    """Apply one step; what goes wrong is put to its place in the recipe."""
+    try:
+        after = step.operation.apply(pattern)
+    except OperationError as error:
+        raise OperationError(_placed(problem, step) for problem in error.problems) from None
+    except SleevewrightError:
+        raise
+    except Exception as error:
+        entry = registry.entry(step.name, step.place)
+        if entry.is_ours:
+            raise
+        raise OperationError(
+            Problem(
+                f"operation {step.name!r} of {entry.distribution} {entry.version} failed:"
+                f" {type(error).__name__}: {error}", step.place, "",
+                "this is that package's fault; tell its author",
+            )
+        ) from error  # fmt: skip
+    if not isinstance(after, Pattern):
+        raise OperationError(
+            Problem(f"operation {step.name!r} returned no pattern", step.place)
+        )
+    return after
+
+
+def _placed(problem: Problem, step: BoundStep) -> Problem:
+    return replace(problem, found=f"{step.name}: {problem.found}", place=step.place)
+
+
+def _finished(pattern: Pattern, settings: object, file: str) -> Pattern:
+    try:
+        return finish(pattern, settings)  # type: ignore[arg-type]
+    except OperationError as error:
+        raise OperationError(
+            replace(problem, place=Place(file, within=problem.place.within or "finish"))
+            for problem in error.problems
+        ) from None
+
+
+def fell_short(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Return the findings that end a run with exit status 1."""
+    return tuple(finding for finding in findings if finding.fell_short)

@@ -1,0 +1,45 @@
+"""Where outputs go: OUT/BLOCK/RECIPE/[SETTINGS/]SIZE.ending."""
+
+import re
+from collections.abc import Iterable
+from pathlib import Path
+
+from sleevewright.errors import Problem, WriteError
+from sleevewright.pattern.result import Result
+
+_LONGEST = 100  # characters of one part of a path
+
+
+def output_path(out: Path, result: Result, ending: str) -> Path:
+    """Return the path of one output."""
+    parts = [safe(result.block), safe(result.recipe)]
+    if result.settings:
+        parts.append(safe(",".join(f"{name}={value}" for name, value in result.settings)))
+    return out.joinpath(*parts, f"{safe(result.size)}.{ending}")
+
+
+def safe(name: str) -> str:
+    """Return a name as one part of a path: letters, digits, - _ . , = % and nothing else.
+
+    >>> safe("neck_drop=45 mm")
+    'neck_drop=45mm'
+    """
+    plain = re.sub(r"[^\w,=%.+-]", "_", name.replace(" ", ""), flags=re.ASCII)
+    return plain.lstrip(".-")[:_LONGEST].rstrip(".") or "_"
+
+
+def refuse_collisions(paths: Iterable[Path]) -> None:
+    """Refuse two outputs of one path, letter case aside.
+
+    Raises:
+        WriteError: there are two.
+    """
+    seen: dict[str, Path] = {}
+    for path in paths:
+        key = str(path).casefold()
+        if key in seen:
+            raise WriteError(
+                Problem(f"two outputs would be one file: {seen[key]} and {path}", remedy=
+                        "name blocks, recipes or sizes apart")
+            )  # fmt: skip
+        seen[key] = path
