@@ -14,7 +14,7 @@ from sleevewright.pattern import Edge, Pattern, Role, Seam
 from sleevewright.pattern.junctions import seam_ends
 
 #: degrees. Smaller errors are left; larger ones are no matter of blending.
-LEFT_ALONE, TOO_MUCH = 0.1, 16.0
+LEFT_ALONE, TOO_MUCH = 0.1, 24.0
 #: mm.
 BLEND = 40.0
 MOST_MOVED = 3.0
