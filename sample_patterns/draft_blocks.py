@@ -195,7 +195,10 @@ def back(d: Draft) -> Piece:
             Edge("shoulder", line(inner, neck)),
         ]
     edges += [Edge("neckline", flipped(neckline)), Edge("centre", line(nape, hem))]
-    grain = np.array([0.25 * d.underarm[0], d.hem + 40]), np.array([0.25 * d.underarm[0], nape[1] - 40])
+    grain = (
+        np.array([0.25 * d.underarm[0], d.hem + 40]),
+        np.array([0.25 * d.underarm[0], nape[1] - 40]),
+    )
     return Piece("back", tuple(edges), grain, fold=True)
 
 
@@ -206,7 +209,11 @@ def front(d: Draft) -> Piece:
     tip = neck + shoulder * unit(180 + slope)
     neckline = cubic(pit, 180, neck, 90 + slope, 0.52, 0.34)
     corner, hem = np.array([d.underarm[0], d.hem]), np.array([d.width, d.hem])
-    start = [Edge("hem", line(corner, hem)), Edge("centre", line(hem, pit)), Edge("neckline", neckline)]
+    start = [
+        Edge("hem", line(corner, hem)),
+        Edge("centre", line(hem, pit)),
+        Edge("neckline", neckline),
+    ]
     start.append(Edge("shoulder", line(neck, tip)))
     down = -90 + slope  # square to the shoulder
     if d.bust is None:
@@ -221,7 +228,9 @@ def front(d: Draft) -> Piece:
         start += _darted_armhole(d, tip, down)
     start.append(Edge("side_seam", line(d.underarm, corner)))
     x = d.width - 0.25 * (d.width - d.underarm[0])
-    return Piece("front", tuple(start), (np.array([x, d.hem + 40]), np.array([x, pit[1] - 40])), fold=True)
+    return Piece(
+        "front", tuple(start), (np.array([x, d.hem + 40]), np.array([x, pit[1] - 40])), fold=True
+    )
 
 
 def _darted_armhole(d: Draft, tip: Array, down: float) -> list[Edge]:
@@ -252,9 +261,7 @@ def sleeve(d: Draft, front_piece: Piece, back_piece: Piece) -> Piece:
     """Draft the sleeve to the armholes: cap lengths are armhole plus ease, to the micrometre."""
     armholes = run(front_piece, "armhole"), run(back_piece, "armhole")
     if d.cap_height < 1:
-        tips = [
-            next(e for e in p.edges if e.role == "shoulder") for p in (front_piece, back_piece)
-        ]
+        tips = [next(e for e in p.edges if e.role == "shoulder") for p in (front_piece, back_piece)]
         heights = [float(tips[0].curve[-1, 3, 1]), float(tips[1].curve[0, 0, 1])]
         if d.bust is not None:  # the front's height is measured with its dart closed
             heights[0] -= float(rotated(d.underarm, -d.bust[1], d.bust[0])[1]) - d.underarm[1]
@@ -276,7 +283,11 @@ def sleeve(d: Draft, front_piece: Piece, back_piece: Piece) -> Piece:
 
     def widths(taper: float) -> tuple[float, float]:
         return tuple(
-            solve(lambda w, i=i: length(half(w, taper, (0.0, 0.03)[i])) - armholes[i] - d.ease[i], 60, 320)
+            solve(
+                lambda w, i=i: length(half(w, taper, (0.0, 0.03)[i])) - armholes[i] - d.ease[i],
+                60,
+                320,
+            )
             for i in (0, 1)
         )
 
@@ -299,7 +310,8 @@ def sleeve(d: Draft, front_piece: Piece, back_piece: Piece) -> Piece:
     notch = armholes[0] / 3, 0.40 * armholes[1]
     lengths_ = [length(c) for c in caps]
     cap = Edge(
-        "cap", chain(caps[0], flipped(caps[1])),
+        "cap",
+        chain(caps[0], flipped(caps[1])),
         ((notch[0], "single"), (lengths_[0], "single"), (sum(lengths_) - notch[1], "double")),
     )
     edges = (
@@ -325,17 +337,32 @@ def women(bust: float, size: str, sleeve_length: float) -> Draft:
     base = nape - chest
     f = width - chest_w - b / 32  # F on the chest line, towards the side
     apex = np.array([width - chest_w / 2 - 0.7, base]) * 10
-    snp_f, snp_b = np.array([width - neck_w, base + top]), np.array([neck_w + 0.2, nape + (neck_w + 0.2) / 3])
+    snp_f, snp_b = (
+        np.array([width - neck_w, base + top]),
+        np.array([neck_w + 0.2, nape + (neck_w + 0.2) / 3]),
+    )
     front_shoulder = (snp_f[0] - (width - chest_w)) / math.cos(math.radians(22)) + 1.8
     dart = b / 32 - 0.8
     tip_e = np.array([back_w / 2 + 1.0, nape - 8.0])
     where = (tip_e[0] + 1.5 - snp_b[0]) / math.cos(math.radians(18))
     return Draft(
-        "women_overblock", size, width * 10, -10 * (nape - 39.0) - 200 + (nape - 39.0) * 10,
-        (np.array([0, nape]) * 10, snp_b * 10), (18, (front_shoulder + dart) * 10),
-        (np.array([width, base + top - neck_w - 0.5]) * 10, snp_f * 10), (22, front_shoulder * 10),
-        np.array([(back_w + f) / 2, base]) * 10, back_w * 10, f * 10, 5 / 6, (11.0, 17.0),
-        sleeve_length, 240 + (bust - 840) / 10, (apex, b / 4 - 2.5), (where * 10, dart * 10, tip_e * 10),
+        "women_overblock",
+        size,
+        width * 10,
+        -10 * (nape - 39.0) - 200 + (nape - 39.0) * 10,
+        (np.array([0, nape]) * 10, snp_b * 10),
+        (18, (front_shoulder + dart) * 10),
+        (np.array([width, base + top - neck_w - 0.5]) * 10, snp_f * 10),
+        (22, front_shoulder * 10),
+        np.array([(back_w + f) / 2, base]) * 10,
+        back_w * 10,
+        f * 10,
+        5 / 6,
+        (11.0, 17.0),
+        sleeve_length,
+        240 + (bust - 840) / 10,
+        (apex, b / 4 - 2.5),
+        (where * 10, dart * 10, tip_e * 10),
     )
 
 
@@ -348,10 +375,21 @@ def men(chest: float, size: str, sleeve_length: float) -> Draft:
     under = np.array([width * 0.505, base])
     shoulder = chest * 0.155
     return Draft(
-        "men_overblock", size, width, 0.0,
-        (np.array([0, nape]), np.array([neck_w, nape + 23])), (19, shoulder + 6),
-        (np.array([width, nape - neck_w + 18]), np.array([width - neck_w + 2, nape + 20])), (21, shoulder),
-        under, chest / 5 + 8, width - chest / 5 + 4, 0.66, (9.0, 13.0), sleeve_length, 262 + (chest - 960) / 8,
+        "men_overblock",
+        size,
+        width,
+        0.0,
+        (np.array([0, nape]), np.array([neck_w, nape + 23])),
+        (19, shoulder + 6),
+        (np.array([width, nape - neck_w + 18]), np.array([width - neck_w + 2, nape + 20])),
+        (21, shoulder),
+        under,
+        chest / 5 + 8,
+        width - chest / 5 + 4,
+        0.66,
+        (9.0, 13.0),
+        sleeve_length,
+        262 + (chest - 960) / 8,
     )
 
 
@@ -363,11 +401,21 @@ def child(stature: float, chest: float, size: str, sleeve_length: float) -> Draf
     base = nape - depth
     shoulder = chest / 10 + 28
     return Draft(
-        "child_block", size, width, 0.0,
-        (np.array([0, nape]), np.array([neck_w, nape + 16])), (17, shoulder),
-        (np.array([width, nape - neck_w + 4]), np.array([width - neck_w + 1, nape + 12])), (19, shoulder),
-        np.array([width * 0.502, base]), neck_w + shoulder * 0.90, width - neck_w - shoulder * 0.84,
-        0.58, (5.0, 7.0), sleeve_length, 175 + (stature - 980) / 20,
+        "child_block",
+        size,
+        width,
+        0.0,
+        (np.array([0, nape]), np.array([neck_w, nape + 16])),
+        (17, shoulder),
+        (np.array([width, nape - neck_w + 4]), np.array([width - neck_w + 1, nape + 12])),
+        (19, shoulder),
+        np.array([width * 0.502, base]),
+        neck_w + shoulder * 0.90,
+        width - neck_w - shoulder * 0.84,
+        0.58,
+        (5.0, 7.0),
+        sleeve_length,
+        175 + (stature - 980) / 20,
     )
 
 
@@ -376,7 +424,10 @@ def drafts() -> list[Draft]:
     return [
         *(women(840 + 40 * i, str(36 + 2 * i), 540 + 6 * i) for i in range(5)),
         *(men(960 + 40 * i, str(48 + 2 * i), 635 + 8 * i) for i in range(3)),
-        *(child(s, c, str(s // 10), l) for s, c, l in ((980, 560, 345), (1100, 590, 390), (1220, 630, 435))),
+        *(
+            child(s, c, str(s // 10), l)
+            for s, c, l in ((980, 560, 345), (1100, 590, 390), (1220, 630, 435))
+        ),
     ]
 
 
@@ -516,8 +567,11 @@ def d6673_block(name: str, piece: Piece, size: str) -> str:
         out += tag(0, "LINE") + tag(8, 6) + xy(c[0, 0]) + xy(c[-1, 3], 11)
     out += tag(0, "LINE") + tag(8, 7) + xy(piece.grain[0]) + xy(piece.grain[1], 11)
     words = [
-        f"Piece Name: {piece.name.upper()}", f"Size: {size}",
-        f"Quantity: {1 if piece.fold else 2}", "Material: SHELL", f"Category: {piece.name.upper()}",
+        f"Piece Name: {piece.name.upper()}",
+        f"Size: {size}",
+        f"Quantity: {1 if piece.fold else 2}",
+        "Material: SHELL",
+        f"Category: {piece.name.upper()}",
     ]
     for i, line_ in enumerate(words):
         out += text(1, piece.grain[0] + np.array([12.0, 20.0 + 8 * i]), line_)
@@ -526,14 +580,23 @@ def d6673_block(name: str, piece: Piece, size: str) -> str:
 
 def write_d6673(name: str, sizes: list[tuple[Draft, tuple[Piece, ...]]]) -> None:
     """Write all sizes of a block into one file."""
-    out = tag(0, "SECTION") + tag(2, "HEADER") + tag(0, "ENDSEC") + tag(0, "SECTION") + tag(2, "BLOCKS")
+    out = (
+        tag(0, "SECTION")
+        + tag(2, "HEADER")
+        + tag(0, "ENDSEC")
+        + tag(0, "SECTION")
+        + tag(2, "BLOCKS")
+    )
     for d, pieces in sizes:
         for piece in pieces:
             out += d6673_block(f"{piece.name.upper()}_{d.size}", piece, d.size)
     out += tag(0, "ENDSEC") + tag(0, "SECTION") + tag(2, "ENTITIES")
     style = [
-        "ASTM/D13Proposal 1 Version: D6673-10", "Author: HOLLOW LANE WORKROOM",
-        f"Style Name: {name.upper()}", f"Sample Size: {sizes[0][0].size}", "Units: METRIC",
+        "ASTM/D13Proposal 1 Version: D6673-10",
+        "Author: HOLLOW LANE WORKROOM",
+        f"Style Name: {name.upper()}",
+        f"Sample Size: {sizes[0][0].size}",
+        "Units: METRIC",
     ]
     for i, words in enumerate(style):
         out += text(1, np.array([0.0, -20.0 - 8 * i]), words)
@@ -560,7 +623,9 @@ def write_named(d: Draft, pieces: tuple[Piece, ...]) -> None:
             else:
                 points = [edge.curve[0, 0], *(p for c in edge.curve for p in c[1:])]
                 n = len(edge.curve)
-                knots = [0.0] * 4 + [float(k) for k in range(1, n) for _ in range(3)] + [float(n)] * 4
+                knots = (
+                    [0.0] * 4 + [float(k) for k in range(1, n) for _ in range(3)] + [float(n)] * 4
+                )
                 spline = space.add_spline(dxfattribs=layer)
                 spline.dxf.degree = 3
                 spline.control_points = [(p[0], p[1], 0) for p in points]
@@ -622,12 +687,16 @@ def write_svg(d: Draft, pieces: tuple[Piece, ...]) -> None:
         for kind, (a, b) in lines:
             ends = (a[0] - left, top - a[1], b[0] - left, top - b[1])
             out.append(
-                '<line class="{}" x1="{:.6f}" y1="{:.6f}" x2="{:.6f}" y2="{:.6f}"/>'.format(kind, *ends)
+                '<line class="{}" x1="{:.6f}" y1="{:.6f}" x2="{:.6f}" y2="{:.6f}"/>'.format(
+                    kind, *ends
+                )
             )
         out.append("</g>")
     folder = HERE / "svg"
     folder.mkdir(exist_ok=True)
-    (folder / f"{d.name}_{d.size}.svg").write_text("\n".join([*out, "</svg>", ""]), encoding="utf-8")
+    (folder / f"{d.name}_{d.size}.svg").write_text(
+        "\n".join([*out, "</svg>", ""]), encoding="utf-8"
+    )
 
 
 def main() -> None:

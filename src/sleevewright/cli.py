@@ -119,9 +119,7 @@ def inspect(block: tuple[str, ...], labels: str | None, as_json: bool) -> int:
             fold = ", half on the fold" if piece.fold else ""
             click.echo(f"  {piece.name}: {piece.area / 100:.1f} cm2{fold}")
             for edge in piece.edges:
-                marks = "".join(
-                    f"  {n.kind} notch {n.name!r} at {n.at:.1f}" for n in edge.notches
-                )
+                marks = "".join(f"  {n.kind} notch {n.name!r} at {n.at:.1f}" for n in edge.notches)
                 click.echo(f"    {edge.name:<22}{edge.length:>9.2f} mm{marks}")
         _print_seams(
             (s.name, pattern.side_length(s.first), pattern.side_length(s.second), s.ease)
@@ -259,7 +257,10 @@ def _of_sizes(reading: "Reading", sizes: tuple[str, ...]) -> list["Pattern"]:
     for size in sizes:
         if size not in have:
             raise ReadError(
-                Problem(f"--size {size}: the block has no such size", allowed=f"it has {', '.join(have)}")
+                Problem(
+                    f"--size {size}: the block has no such size",
+                    allowed=f"it has {', '.join(have)}",
+                )
             )
     return [p for p in reading.patterns if not sizes or p.size in sizes]
 

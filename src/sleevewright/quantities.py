@@ -117,7 +117,11 @@ def parse(text: str, kind: Kind) -> float:
     """
     quantity = parse_quantity(text)
     if kind is Kind.COUNT:
-        if quantity.kind is Kind.RATIO and quantity.value == int(quantity.value) and "%" not in text:
+        if (
+            quantity.kind is Kind.RATIO
+            and quantity.value == int(quantity.value)
+            and "%" not in text
+        ):
             return quantity.value
     elif quantity.kind is kind:
         return quantity.value

@@ -88,4 +88,6 @@ def _grain(piece: Piece, before: Pattern | None) -> Finding:
         f"{piece.name}: grainline {line.length:.0f} mm, {'inside' if inside else 'not inside'},"
         f" turned by {turned:.2f} degrees, 0.5 allowed"
     )
-    return Finding(GRAIN, Status.HELD if held else Status.FAILED, piece.name, text, 0.0, turned, 0.5)
+    return Finding(
+        GRAIN, Status.HELD if held else Status.FAILED, piece.name, text, 0.0, turned, 0.5
+    )

@@ -127,9 +127,7 @@ def _squared(into: Strand, out: Strand) -> tuple[Curve, ...]:
     return _path(a, run_on, foot, b)
 
 
-def _mirrored(
-    into: Strand, out: Strand, hem: str
-) -> tuple[Curve, tuple[Curve, ...], Curve]:
+def _mirrored(into: Strand, out: Strand, hem: str) -> tuple[Curve, tuple[Curve, ...], Curve]:
     """The side's cut line, mirrored in the hem line, bounds the turn-up."""
     if hem == "into":  # the same corner seen the other way round
         flipped_in = Strand(out.sew.reversed, out.cut.reversed, out.width)
@@ -172,9 +170,7 @@ def _cut_at_level(path: Curve, corner: Array, along: Array, level: float) -> Cur
         raise CornerError("the side is shorter than the turn-up of its hem") from None
 
 
-def _hollow(
-    into: Strand, out: Strand, turn: float
-) -> tuple[Curve, tuple[Curve, ...], Curve]:
+def _hollow(into: Strand, out: Strand, turn: float) -> tuple[Curve, tuple[Curve, ...], Curve]:
     """Cut both cut lines off where they cross."""
     if into.width == 0.0 and out.width == 0.0:
         return into.cut, (), out.cut
@@ -196,7 +192,9 @@ def _crossing_stations(a: Curve, b: Curve) -> tuple[float, float] | None:
     """Return where two curves cross, the crossing nearest to a's end, as stations."""
     from shapely import LineString, get_coordinates  # noqa: PLC0415 (hollow corners are rare)
 
-    points = get_coordinates(LineString(a.flattened(0.005)).intersection(LineString(b.flattened(0.005))))
+    points = get_coordinates(
+        LineString(a.flattened(0.005)).intersection(LineString(b.flattened(0.005)))
+    )
     if not len(points):
         return None
     near = points[int(np.argmin(np.hypot(*(points - a.end).T)))]

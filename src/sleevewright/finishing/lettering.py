@@ -82,9 +82,7 @@ def _block(piece: Piece, lines: list[str]) -> Iterator[Lettering]:
     if piece.grain is not None:
         from shapely import LineString  # noqa: PLC0415
 
-        inside = inside.difference(
-            LineString([piece.grain.start, piece.grain.end]).buffer(_CLEAR)
-        )
+        inside = inside.difference(LineString([piece.grain.start, piece.grain.end]).buffer(_CLEAR))
     if inside.is_empty:
         return
     prepare(inside)

@@ -54,7 +54,11 @@ def _joined(first: Edge, second: Edge) -> Edge:
     """Join an edge and its image at the fold under the name of the half's edge."""
     keep = second if first.name.endswith(LEFT) else first
     run = first.length
-    controls = Curve.joined([first.curve, second.curve.transformed(
-        Affine.translation(first.curve.end - second.curve.start))])
+    controls = Curve.joined(
+        [
+            first.curve,
+            second.curve.transformed(Affine.translation(first.curve.end - second.curve.start)),
+        ]
+    )
     notches = (*first.notches, *(replace(n, at=n.at + run) for n in second.notches))
     return replace(keep, curve=controls, notches=notches)

@@ -291,7 +291,9 @@ class Curve:
         order = np.argsort(distance, axis=None)[:4]
         i, j = np.unravel_index(order, (n, len(_GRID)))
         best, where = np.inf, (0, 0.0)
-        for segment, t in zip(i.tolist(), _nearest_parameters(self._controls[i], j, p), strict=True):
+        for segment, t in zip(
+            i.tolist(), _nearest_parameters(self._controls[i], j, p), strict=True
+        ):
             control = self._controls[segment : segment + 1]
             reach = float(np.hypot(*(bezier.evaluate(control, np.array([[t]]))[0, 0] - p)))
             if reach < best:

@@ -22,9 +22,7 @@ _ROUNDS = 6
 _DEEPEST = 12
 
 
-def fit_polyline(
-    points: Array, knots: Sequence[int] = (), within: float = 0.05
-) -> Curve:
+def fit_polyline(points: Array, knots: Sequence[int] = (), within: float = 0.05) -> Curve:
     """Fit cubics to one smooth run of vertices.
 
     Args:

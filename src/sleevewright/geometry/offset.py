@@ -49,7 +49,9 @@ def parallel(curve: Curve, distance: float, within: float = OFFSET) -> Curve:
         keys = [key for key, _ in pending]
         sources = np.array([control for _, control in pending])
         images, bad = _images(sources, distance, within / 4)
-        made += [(k, i, s, i) for k, i, s, b in zip(keys, images, sources, bad, strict=True) if not b]
+        made += [
+            (k, i, s, i) for k, i, s, b in zip(keys, images, sources, bad, strict=True) if not b
+        ]
         step = 0.5 ** (depth + 1)
         pending = [
             half
@@ -106,9 +108,7 @@ def _exact(sources: Array, t: Array, distance: float) -> tuple[Array, Array]:
     if (stretch <= 0.0).any():
         i, j = np.unravel_index(int(np.argmin(stretch)), stretch.shape)
         x, y = bezier.evaluate(sources[i : i + 1], t[i : i + 1, j : j + 1])[0, 0]
-        raise OffsetError(
-            f"a hollow at ({x:.1f}, {y:.1f}) is tighter than {abs(distance):.1f} mm"
-        )
+        raise OffsetError(f"a hollow at ({x:.1f}, {y:.1f}) is tighter than {abs(distance):.1f} mm")
     points = bezier.evaluate(sources, t) + distance * normal
     return points, first * stretch[..., None]
 

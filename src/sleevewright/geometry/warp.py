@@ -32,7 +32,9 @@ def warped(curve: Curve, mapping: Callable[[Array], Array]) -> Curve:
     image, ahead, behind = mapping(flat).reshape(3, *ends.shape)
     moved = (ahead - behind) / (2 * _STEP) * size
     return Curve(
-        np.stack([image[:, 0], image[:, 0] + moved[:, 0], image[:, 1] - moved[:, 1], image[:, 1]], 1)
+        np.stack(
+            [image[:, 0], image[:, 0] + moved[:, 0], image[:, 1] - moved[:, 1], image[:, 1]], 1
+        )
     )
 
 

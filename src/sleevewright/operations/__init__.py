@@ -1,6 +1,6 @@
 """Operations on patterns, each a plug-in. An author of one imports from here.
 
-    from sleevewright.operations import Length, OperationError, Promise, about, operation
+from sleevewright.operations import Length, OperationError, Promise, about, operation
 """
 
 from sleevewright.operations.contract import (

@@ -162,9 +162,7 @@ def _refit(piece: Piece, side: Side, armhole: _Lowered, grow: float) -> Piece:
     except RefitError as error:
         raise OperationError(f"the {side} of the sleeve does not follow: {error}") from None
     upper = () if at_q >= first.length - 1e-6 else (first.curve.between(at_q, first.length),)
-    cap = _with_lower(
-        first, Curve.joined([refit.cap.reversed, *upper]), at_q, refit.cap.length
-    )
+    cap = _with_lower(first, Curve.joined([refit.cap.reversed, *upper]), at_q, refit.cap.length)
     longer = refit.seam.length - seam.length
     if len(underarm) > 1:
         raise OperationError(f"{piece.name}: a dart in the underarm seam is in the way")

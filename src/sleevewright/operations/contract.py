@@ -59,9 +59,7 @@ class About:
     at_most: float | None = None
 
 
-def about(
-    meaning: str, *, at_least: float | None = None, at_most: float | None = None
-) -> About:
+def about(meaning: str, *, at_least: float | None = None, at_most: float | None = None) -> About:
     """Say what a setting means, in a clause, and its bounds (included)."""
     return About(meaning, at_least, at_most)
 
@@ -108,7 +106,9 @@ def settings(cls: type[T]) -> type[T]:
         DeclarationError: no docstring, or a setting without a meaning or of an unknown kind.
     """
     if not (cls.__doc__ or "").strip():
-        raise DeclarationError(f"{cls.__name__} has no docstring; its first sentence is its meaning")
+        raise DeclarationError(
+            f"{cls.__name__} has no docstring; its first sentence is its meaning"
+        )
     made = dataclass(frozen=True, kw_only=True)(cls)
     settings_of(made)
     return made

@@ -21,9 +21,7 @@ class TaperCuff:
     by: Annotated[
         Length | None, about("the change; negative is narrower", at_least=-400, at_most=400)
     ] = None
-    level: Annotated[
-        Literal["biceps", "elbow"], about("where the taper begins")
-    ] = "biceps"
+    level: Annotated[Literal["biceps", "elbow"], about("where the taper begins")] = "biceps"
     hand: Annotated[
         Length | None,
         about("the hand's girth, which the wrist must pass", at_least=100, at_most=400),

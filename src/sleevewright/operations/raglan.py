@@ -106,7 +106,9 @@ class Raglan:
     ] = 3.0
     placement: Annotated[
         Literal["pitch", "crown", "fit"],
-        about("how sections are laid on the sleeve: held at the pitch point, at the crown, or fitted"),
+        about(
+            "how sections are laid on the sleeve: held at the pitch point, at the crown, or fitted"
+        ),
     ] = "pitch"
     crown_gap: Annotated[
         Length,
@@ -114,7 +116,9 @@ class Raglan:
     ] = 10.0
     overarm_blend: Annotated[
         Length,
-        about("how far below the crown the overarm meets the centre line", at_least=60, at_most=250),
+        about(
+            "how far below the crown the overarm meets the centre line", at_least=60, at_most=250
+        ),
     ] = 120.0
     dart_length: Annotated[
         Length, about("of the shoulder dart below the crown (one-piece)", at_least=60, at_most=130)
@@ -180,9 +184,9 @@ class Raglan:
             ("raglan.shoulder_mm2", closed),
             *made.facts,
         )
-        return replace(
-            pattern, pieces=pieces, seams=standard_seams(pieces, eases)
-        ).with_facts(facts)
+        return replace(pattern, pieces=pieces, seams=standard_seams(pieces, eases)).with_facts(
+            facts
+        )
 
     def promises(self, before: Pattern, after: Pattern) -> Iterator[Promise]:
         """Say what the result is measured to keep; see `raglan_promises`."""

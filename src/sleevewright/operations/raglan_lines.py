@@ -223,9 +223,7 @@ def bowed(start: Array, end: Array, arriving: Array, towards: Array, bow: float)
 
     def curve(turn: float, handle: float) -> Curve:
         leaving = Affine.rotation(side * turn).apply(unit)
-        return Curve.cubic(
-            start, start + reach / 3 * leaving, end - handle * reach * arriving, end
-        )
+        return Curve.cubic(start, start + reach / 3 * leaving, end - handle * reach * arriving, end)
 
     def miss(turn: float, handle: float) -> float:
         points = curve(turn, handle).flattened(0.01)

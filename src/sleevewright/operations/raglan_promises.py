@@ -102,9 +102,7 @@ def _towards_shoulder(half: HalfBodice, chord: Array) -> Array:
     return sign * np.array([-chord[1], chord[0]]) / float(np.hypot(*chord))
 
 
-def _underarm(
-    raglan: "Raglan", before: Pattern, sleeves: tuple[Piece, ...]
-) -> Iterator[Promise]:
+def _underarm(raglan: "Raglan", before: Pattern, sleeves: tuple[Piece, ...]) -> Iterator[Promise]:
     was = before["sleeve"]
     for side in Side:
         now = sum(piece.length(Role.UNDERARM_SEAM, side) for piece in sleeves)

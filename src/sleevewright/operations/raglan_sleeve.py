@@ -446,9 +446,7 @@ def _grain(piece: Piece, overarm: Overarm) -> Curve:
 # --- what is reported -------------------------------------------------------------------------
 
 
-def _facts_of_placing(
-    placed: dict[Side, Section], overarm: Overarm
-) -> list[tuple[str, float]]:
+def _facts_of_placing(placed: dict[Side, Section], overarm: Overarm) -> list[tuple[str, float]]:
     """The wedge between the shoulder lines, the neck gap, and how far the tips miss the crown."""
     lines = {side: placed[side].shoulder for side in Side}
     directions = {s: lines[s].start - lines[s].end for s in Side}
@@ -497,7 +495,5 @@ def _chained(curves: list[Curve]) -> list[Curve]:
 
 
 def _gather_ratio(piece: Piece, placed: dict[Side, Section]) -> float:
-    finished = sum(
-        e.length for side in Side for e in placed[side].edges if e.role is Role.NECKLINE
-    )
+    finished = sum(e.length for side in Side for e in placed[side].edges if e.role is Role.NECKLINE)
     return piece.length(Role.NECKLINE) / finished

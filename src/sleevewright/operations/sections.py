@@ -106,9 +106,7 @@ def cut_section(half: HalfBodice, path: Path) -> tuple[Section, Piece]:
         fold="",
         finish=None,
     )
-    fold = half.piece.fold and next(
-        (e.name for e in rest.edges if e.role is Role.CENTRE), ""
-    )
+    fold = half.piece.fold and next((e.name for e in rest.edges if e.role is Role.CENTRE), "")
     section = Section(
         edges=tuple(replace(edge, notches=()) for edge in outer),
         line=path.curve,

@@ -88,9 +88,7 @@ def _spread(piece: Piece, by: float) -> Piece:
         else:
             new.append(_stretched(seam, piece.up, by))
     moved = wrist.curve.transformed(Affine.translation(shift))
-    return with_wrist_seams(
-        piece, new[0], new[1].reversed, moved.with_ends(new[0].end, new[1].end)
-    )
+    return with_wrist_seams(piece, new[0], new[1].reversed, moved.with_ends(new[0].end, new[1].end))
 
 
 def _stretched(seam: Curve, up: Array, by: float) -> Curve:
@@ -114,9 +112,7 @@ def _spread_across(seam: Curve, up: Array, level: float, by: float) -> Curve:
         return Curve.joined([upper, Curve.line(upper.end, lower.start), lower])
     upper = seam.between(0.0, _station_at(seam, up, level - by / 2))
     lower = seam.between(_station_at(seam, up, level + by / 2), seam.length)
-    return Curve.joined(
-        [upper, lower.transformed(Affine.translation(upper.end - lower.start))]
-    )
+    return Curve.joined([upper, lower.transformed(Affine.translation(upper.end - lower.start))])
 
 
 def _station_at(seam: Curve, up: Array, level: float) -> float:
@@ -133,6 +129,4 @@ def _run_on(piece: Piece, by: float) -> Piece:
     before, after = piece.neighbours(wrist.name)
     seams = (before.curve, after.curve.reversed)
     into, out = (with_length(seam, seam.length + by) for seam in seams)
-    return with_wrist_seams(
-        piece, into, out.reversed, wrist.curve.with_ends(into.end, out.end)
-    )
+    return with_wrist_seams(piece, into, out.reversed, wrist.curve.with_ends(into.end, out.end))

@@ -85,9 +85,7 @@ def _applied(step: BoundStep, pattern: Pattern, registry: Registry) -> Pattern:
             )
         ) from error  # fmt: skip
     if not isinstance(after, Pattern):
-        raise OperationError(
-            Problem(f"operation {step.name!r} returned no pattern", step.place)
-        )
+        raise OperationError(Problem(f"operation {step.name!r} returned no pattern", step.place))
     return after
 
 

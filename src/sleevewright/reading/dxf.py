@@ -196,8 +196,11 @@ class _Reader:
                         Stroke(curve=moved, label=self.label(layer), place=place, polyline=polyline)
                     )
             elif kind == "POINT" or (kind == "CIRCLE" and self.is_mark(layer)):
-                p = entity.dxf.location if kind == "POINT" else _ocs(entity).apply(
-                    (entity.dxf.center.x, entity.dxf.center.y))
+                p = (
+                    entity.dxf.location
+                    if kind == "POINT"
+                    else _ocs(entity).apply((entity.dxf.center.x, entity.dxf.center.y))
+                )
                 xy = move.apply((float(p[0]), float(p[1])))
                 self.finite(xy, place)
                 marks.append(

@@ -193,7 +193,9 @@ class _Scan:
                 raise ReadError(Problem(f"blocks insert themselves: {circle}", Place(self.file)))
             if len(trail) > DEEPEST_INSERT:
                 raise ReadError(
-                    Problem("blocks are nested too deep", Place(self.file), f"{DEEPEST_INSERT} levels")
+                    Problem(
+                        "blocks are nested too deep", Place(self.file), f"{DEEPEST_INSERT} levels"
+                    )
                 )
             if block not in sizes:
                 total = 1

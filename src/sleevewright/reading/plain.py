@@ -96,10 +96,22 @@ def _numbered(group: Group, drawing: Drawing) -> Sheet:
             sheet.ticks.append(Tick(stroke.curve.start, stroke.place))
     for mark in group.marks:
         if mark.label in NOTCH_LAYERS:
-            sheet.ticks.append(Tick(np.array(mark.at), mark.place, dict(mark.data).get("name", "")))
+            at = np.array(mark.at)
+            if sew:
+                at = _on_sewing_line(at, sew, [s for s in group.strokes if s.label == Layer.CUT])
+            sheet.ticks.append(Tick(at, mark.place))
         elif mark.label == Layer.DRILL:
             sheet.drill_holes.append(mark.at)
     return sheet
+
+
+def _on_sewing_line(at: Array, sew: list[Stroke], cut: list[Stroke]) -> Array:
+    """Return where a notch on the cut line meets the sewing line: the nearest point of it."""
+    if not any(stroke.curve.nearest(at)[1] < 1.0 for stroke in cut):
+        return at
+    reached = [(*stroke.curve.nearest(at), stroke.curve) for stroke in sew]
+    station, _, curve = min(reached, key=lambda found: found[1])
+    return curve.point_at(station)
 
 
 def _texts(group: Group) -> dict[str, str]:
@@ -184,9 +196,7 @@ def _sharp(points: Array) -> list[int]:
     """Return the vertices where the outline turns by more than 25 degrees."""
     into = points - np.roll(points, 1, axis=0)
     out = np.roll(points, -1, axis=0) - points
-    turn = np.arctan2(
-        into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0], (into * out).sum(axis=1)
-    )
+    turn = np.arctan2(into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0], (into * out).sum(axis=1))
     return np.flatnonzero(np.abs(np.degrees(turn)) > CORNER).tolist()
 
 

@@ -81,7 +81,9 @@ def bind(
             params[name] = Node(text, False, Place("--set", within=name))
     known: dict[str, Quantity | bool] = dict(names)
     for name, node in params.items():
-        _collect(problems, lambda n=name, v=node: known.update({n: parameter(v, Scope(known, size))}))
+        _collect(
+            problems, lambda n=name, v=node: known.update({n: parameter(v, Scope(known, size))})
+        )
     if problems:
         raise RecipeError(problems)
     scope = Scope(known, size)

@@ -80,7 +80,9 @@ class Recipe:
         """Read a recipe from its text; see `load`."""
         root = load_yaml(text, file, RecipeError)
         if not root.is_map:
-            raise RecipeError(Problem("a recipe is a mapping", root.place, f"keys: {', '.join(KEYS)}"))
+            raise RecipeError(
+                Problem("a recipe is a mapping", root.place, f"keys: {', '.join(KEYS)}")
+            )
         problems = unknown_keys(root, KEYS, "key of a recipe")
         params = _params(root, problems)
         steps = tuple(_steps(root, registry, problems))
