@@ -19,7 +19,7 @@ _DOORS = {
     "write_files": "sleevewright.writing",
 }
 
-__all__ = ["FORMATS", "Recipe", "Registry", "convert", "read_pattern", "write_files"]  # noqa: F822
+__all__ = ["FORMATS", "Recipe", "Registry", "convert", "read_pattern", "write_files"]
 
 
 def __getattr__(name: str) -> Any:

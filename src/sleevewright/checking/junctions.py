@@ -65,11 +65,11 @@ def _junction(pattern: Pattern, seam: Seam, at_start: bool) -> Finding | None:
         f"{role} across {where}: {a:.2f} and {b:.2f} degrees make {a + b:.2f},"
         f" 180 wanted, within {within:g}"
     )
-    status = Status.HELD if abs(off) <= within else _how_bad(seam, first.role)
+    status = Status.HELD if abs(off) <= within else _how_bad(first.role)
     return Finding(CHECK, status, where, text, 180.0, a + b, within)
 
 
-def _how_bad(seam: Seam, role: Role) -> Status:
+def _how_bad(role: Role) -> Status:
     """A lower cap that meets its armhole over the underarm is felt, not seen: it is noted."""
     return Status.FAILED if role in (Role.HEM, Role.WRIST, Role.NECKLINE) else Status.NOTED
 

@@ -1,7 +1,6 @@
 """Grainlines: kept where they are; drawn where a piece has none."""
 
 from dataclasses import replace
-
 from typing import TYPE_CHECKING
 
 import numpy as np

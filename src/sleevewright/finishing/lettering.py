@@ -4,6 +4,7 @@ Text is measured as 0.62 of its height a letter, the widest a plain drawing font
 """
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,9 @@ from numpy.typing import NDArray
 from sleevewright.geometry.region import polygon
 from sleevewright.pattern import Edge, Lettering, Piece
 from sleevewright.pattern.finish_settings import FinishSettings
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 Array = NDArray[np.float64]
 
@@ -78,7 +82,8 @@ def _block(piece: Piece, lines: list[str]) -> Iterator[Lettering]:
     """Place the block of lines where it fits, upright, clear of the grainline and of every edge."""
     from shapely import STRtree, box, prepare  # noqa: PLC0415
 
-    inside = polygon((edge.curve for edge in piece.edges), 0.5).buffer(-_CLEAR - _EDGE_HEIGHT * 2)
+    outline = polygon((edge.curve for edge in piece.edges), 0.5)
+    inside: BaseGeometry = outline.buffer(-_CLEAR - _EDGE_HEIGHT * 2)
     if piece.grain is not None:
         from shapely import LineString  # noqa: PLC0415
 

@@ -8,7 +8,7 @@ files larger or deeper than any recipe.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from sleevewright.errors import Place, Problem, SleevewrightError, did_you_mean
 
@@ -48,13 +48,15 @@ class Node:
 
     def items(self) -> "Iterator[tuple[str, Node]]":
         """Yield key text and value of a mapping, in the order written."""
-        if self.is_map:
-            for key, value in self.value:  # type: ignore[misc]
-                yield key.text, value  # type: ignore[has-type]
+        for key, value in self._pairs():
+            yield key.text, value
 
-    def keys(self) -> "tuple[Node, ...]":
+    def key_nodes(self) -> "tuple[Node, ...]":
         """Return the key nodes of a mapping."""
-        return tuple(pair[0] for pair in self.value) if self.is_map else ()  # type: ignore[misc]
+        return tuple(key for key, _ in self._pairs())
+
+    def _pairs(self) -> "tuple[tuple[Node, Node], ...]":
+        return cast("tuple[tuple[Node, Node], ...]", self.value) if self.is_map else ()
 
     def get(self, name: str) -> "Node | None":
         """Return the value of a key, or None."""
@@ -62,7 +64,7 @@ class Node:
 
     def list(self) -> "tuple[Node, ...]":
         """Return the items of a list; a single value counts as a list of one."""
-        return self.value if self.is_list else (self,)  # type: ignore[return-value]
+        return cast("tuple[Node, ...]", self.value) if self.is_list else (self,)
 
     def plain(self) -> Any:
         """Return the value as dicts, lists and text."""
@@ -108,10 +110,9 @@ def load_yaml(text: bytes, file: str, error: type[SleevewrightError]) -> Node:
 
 def _check_events(words: str, yaml: Any, refuse: Any) -> None:
     """Refuse what a recipe never has, before anything is built (anchors, tags, depth, size)."""
-    depth = count = documents = 0
-    for event in yaml.parse(words, Loader=yaml.SafeLoader):
+    depth = documents = 0
+    for count, event in enumerate(yaml.parse(words, Loader=yaml.SafeLoader), 1):
         mark = event.start_mark
-        count += 1
         documents += isinstance(event, yaml.DocumentStartEvent)
         if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
             raise refuse("anchors and aliases (& and *) are not allowed here; write it out", mark)
@@ -132,7 +133,7 @@ def _check_events(words: str, yaml: Any, refuse: Any) -> None:
 def _node(raw: Any, file: str, refuse: Any) -> Node:
     place = Place(file, raw.start_mark.line + 1, raw.start_mark.column + 1)
     if isinstance(raw.value, str):
-        if any(ord(c) < 32 and c not in "\n\t" or ord(c) in range(0x7F, 0xA0) for c in raw.value):
+        if any((ord(c) < 32 and c not in "\n\t") or ord(c) in range(0x7F, 0xA0) for c in raw.value):
             raise refuse("a control character is in this text", raw.start_mark)
         return Node(raw.value, False, place)
     if raw.id == "sequence":
@@ -166,6 +167,6 @@ def unknown_keys(node: Node, allowed: tuple[str, ...], what: str) -> list[Proble
             key.place,
             f"allowed are {', '.join(allowed)}",
         )
-        for key in node.keys()
+        for key in node.key_nodes()
         if key.text not in allowed
     ]

@@ -53,7 +53,7 @@ class Curve:
     @classmethod
     def line(cls, start: ArrayLike, end: ArrayLike) -> "Curve":
         """Return the straight line from start to end, shapes (2,), mm."""
-        return cls.polyline([start, end])
+        return cls.polyline(np.array([start, end], dtype=float))
 
     @classmethod
     def polyline(cls, points: ArrayLike) -> "Curve":
@@ -67,7 +67,7 @@ class Curve:
     @classmethod
     def cubic(cls, p0: ArrayLike, p1: ArrayLike, p2: ArrayLike, p3: ArrayLike) -> "Curve":
         """Return one cubic of four control points, shapes (2,), mm."""
-        return cls([[p0, p1, p2, p3]])
+        return cls(np.array([[p0, p1, p2, p3]], dtype=float))
 
     @classmethod
     def joined(cls, curves: "Iterable[Curve]") -> "Curve":
@@ -88,12 +88,12 @@ class Curve:
     @property
     def start(self) -> Array:
         """The first point, shape (2,), mm."""
-        return self._controls[0, 0]
+        return np.asarray(self._controls[0, 0])
 
     @property
     def end(self) -> Array:
         """The last point, shape (2,), mm."""
-        return self._controls[-1, 3]
+        return np.asarray(self._controls[-1, 3])
 
     @property
     def chord(self) -> float:
@@ -174,7 +174,7 @@ class Curve:
         """Return the points at stations, mm: shape (...) gives (..., 2). Stations are clamped."""
         index, t = self._locate(station)
         points = bezier.evaluate(self._controls[index], t[:, None])[:, 0]
-        return points.reshape((*np.shape(station), 2))
+        return np.asarray(points.reshape((*np.shape(station), 2)))
 
     def direction_at(self, station: ArrayLike) -> Array:
         """Return unit tangents at stations, shape (..., 2), pointing along the curve.
@@ -187,12 +187,12 @@ class Curve:
     @property
     def start_direction(self) -> Array:
         """The unit tangent at the start, shape (2,)."""
-        return _unit_tangents(self._controls[:1], np.zeros(1))[0]
+        return np.asarray(_unit_tangents(self._controls[:1], np.zeros(1))[0])
 
     @property
     def end_direction(self) -> Array:
         """The unit tangent at the end, shape (2,)."""
-        return _unit_tangents(self._controls[-1:], np.ones(1))[0]
+        return np.asarray(_unit_tangents(self._controls[-1:], np.ones(1))[0])
 
     def curvature_at(self, station: ArrayLike) -> Array:
         """Return signed curvatures at stations, 1/mm, positive where the curve turns left."""
@@ -202,7 +202,7 @@ class Curve:
         speed = np.hypot(d1[:, 0], d1[:, 1])
         with np.errstate(divide="ignore", invalid="ignore"):
             k = (d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0]) / speed**3
-        return k.reshape(np.shape(station))
+        return np.asarray(k.reshape(np.shape(station)))
 
     def corners(self, sharper_than: float = CORNER) -> tuple[float, ...]:
         """Return the stations of joints that turn by more than `sharper_than` degrees."""

@@ -67,7 +67,7 @@ def _tangent(p: Array, i: int) -> Array:
     return np.asarray(direction / np.hypot(*direction))
 
 
-def _fitted(
+def _fitted(  # noqa: PLR0913 (a run and its ends)
     p: Array, a: int, b: int, start: Array, end: Array, within: float, depth: int
 ) -> list[Array]:
     """Fit the run from vertex a to vertex b with given end directions."""

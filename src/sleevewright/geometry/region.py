@@ -25,6 +25,6 @@ def flattened_ring(curves: Iterable[Curve], within: float = FLATTEN) -> NDArray[
 
 def polygon(curves: Iterable[Curve], within: float = FLATTEN) -> "Polygon":
     """Return a closed chain as a shapely polygon, its chords within `within` mm of the curves."""
-    from shapely import Polygon
+    from shapely import Polygon  # noqa: PLC0415 (heavy)
 
     return Polygon(flattened_ring(curves, within))

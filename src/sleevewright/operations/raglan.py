@@ -1,8 +1,8 @@
 """`raglan`: a set-in sleeve becomes a raglan sleeve, by transferred sections."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,6 +44,7 @@ from sleevewright.pattern import (
 )
 
 Array = NDArray[np.float64]
+T = TypeVar("T")
 
 
 #: mm. A line that bows more is longer; where the sleeve's line, which has to turn into the lower cap,
@@ -323,7 +324,7 @@ def _shoulder_difference(bodice: dict[Side, Piece]) -> float:
     return back.length(Role.SHOULDER) - front.length(Role.SHOULDER)
 
 
-def _in_words(function, *args):  # type: ignore[no-untyped-def]
+def _in_words(function: Callable[..., T], *args: Any) -> T:
     """Call a step; its own error becomes the operation's."""
     try:
         return function(*args)

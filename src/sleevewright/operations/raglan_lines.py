@@ -121,7 +121,7 @@ def _half(half: HalfBodice, asked: Asked) -> Path:
     return _to_armhole(half, asked, Role.SHOULDER, drop, pitch, start)
 
 
-def _to_armhole(
+def _to_armhole(  # noqa: PLR0913 (where the line leaves and arrives)
     half: HalfBodice, asked: Asked, leaves: Role, drop: float, pitch: float, start: Array
 ) -> Path:  # fmt: skip
     end, along = half.at(Role.ARMHOLE, pitch)

@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Affine, Curve, fair_curve, find_root
-from sleevewright.geometry import bezier
+from sleevewright.geometry import Affine, Curve, bezier, fair_curve, find_root
 from sleevewright.geometry.region import polygon
 from sleevewright.operations.overarm import overarm_curve
 from sleevewright.operations.raglan_lines import Path, turn_between

@@ -48,7 +48,7 @@ class Entry:
             for method in ("apply", "promises"):
                 if not callable(getattr(cls, method, None)):
                     raise DeclarationError(f"it has no {method}")
-        except Exception as error:  # noqa: BLE001 (a stranger's import may raise anything)
+        except Exception as error:
             raise RecipeError(
                 f"operation {self.name!r} of {self.distribution} {self.version} cannot be used:"
                 f" {type(error).__name__}: {error}"

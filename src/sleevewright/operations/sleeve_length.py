@@ -57,7 +57,7 @@ class LengthenSleeve:
         for piece in sleeve_pieces(before):
             now = after[piece.name]
             where = f"{piece.name} wrist"
-            drop = (_middle(piece) - _middle(now)) @ piece.up
+            drop = float((_middle(piece) - _middle(now)) @ piece.up)
             within = 0.1 if self.at == "elbow" else 3.0  # cropped corners lie on slanting seams
             yield Promise(f"{piece.name} longer along the grain", self.by, drop, within, where)
             if self.at == "elbow":

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Curve
+from sleevewright.geometry import Affine, Curve
 from sleevewright.pattern.piece import Edge, Notch, Piece
 from sleevewright.pattern.roles import Role, Side
 
@@ -162,8 +162,6 @@ def laid_end_to_end(curves: list[Curve]) -> Curve:
     Curves that already meet are not moved. Across a dart the directions are brought together,
     as they are when the dart is closed.
     """
-    from sleevewright.geometry import Affine
-
     joined = [curves[0]]
     for curve in curves[1:]:
         end = joined[-1].end

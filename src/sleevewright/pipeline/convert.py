@@ -31,7 +31,8 @@ def convert(
     """
     bound = recipe.bind(facts_of(block), block.size, settings)
 
-    pattern, findings = block, []
+    pattern = block
+    findings: list[Finding] = []
     for step in bound.steps:
         after = _applied(step, pattern, registry)
         findings += promise_findings(step.name, step.operation.promises(pattern, after))

@@ -89,9 +89,7 @@ def _drawing(path: Path, labels: LabelMap) -> Drawing:
     return drawing
 
 
-def _pieces(
-    drawing: Drawing, labels: LabelMap
-) -> Iterable[tuple[str, list[Bare], list[Finding]]]:
+def _pieces(drawing: Drawing, labels: LabelMap) -> Iterable[tuple[str, list[Bare], list[Finding]]]:
     """Yield (size, pieces, findings) of a drawing."""
     if drawing.numbered:
         sheets = numbered_sheets(drawing)
@@ -178,12 +176,20 @@ def _refuse_unused(labels: LabelMap, drawings: list[Drawing]) -> None:
     """A line of the label map that matches nothing is a mistake."""
     from sleevewright.reading.edge_names import normal  # noqa: PLC0415
 
-    words = {
-        normal(word)
+    said = [
+        label
         for drawing in drawings
         for group in drawing.groups
-        for thing in (*group.strokes, *group.marks, *group.words)
-        for word in (*thing.label.replace(" / ", " ").split(), thing.label.rpartition(" / ")[2])
+        for label in (
+            *(stroke.label for stroke in group.strokes),
+            *(mark.label for mark in group.marks),
+            *(words.label for words in group.words),
+        )
+    ]
+    words = {
+        normal(word)
+        for label in said
+        for word in (*label.replace(" / ", " ").split(), label.rpartition(" / ")[2])
     }
     problems = [
         Problem(f"layers: nothing in the drawing is labelled {name!r}", place)

@@ -64,10 +64,10 @@ def _document(text: str) -> Any:
     import io  # noqa: PLC0415
     import logging  # noqa: PLC0415
 
-    import ezdxf  # noqa: PLC0415 (slow to import)
+    from ezdxf.filemanagement import read  # noqa: PLC0415 (slow to import)
 
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)  # it speaks of what we report ourselves
-    return ezdxf.read(io.StringIO(text))
+    return read(io.StringIO(text))
 
 
 class _Reader:

@@ -1,11 +1,11 @@
 """The label map: a YAML file that says what a drawing does not.
 
-    units: mm                 # of one unit of the drawing, where the file does not say
-    block: overblock          # names the output folder
-    size: "38"
-    layers: {A1: front.armhole, 7B: ignore}     # what a layer, id or class means
-    pieces: {outline 1: front, outline 2: back} # what a plain outline is
-    sleeve_front: right       # on which side the sleeve's front is, crown up
+units: mm                 # of one unit of the drawing, where the file does not say
+block: overblock          # names the output folder
+size: "38"
+layers: {A1: front.armhole, 7B: ignore}     # what a layer, id or class means
+pieces: {outline 1: front, outline 2: back} # what a plain outline is
+sleeve_front: right       # on which side the sleeve's front is, crown up
 """
 
 from dataclasses import dataclass

@@ -12,8 +12,8 @@ from sleevewright.geometry.fitting import fit_polyline
 from sleevewright.pattern import Edge, InternalLine, Role, Side
 from sleevewright.reading.closing import Link, chained
 from sleevewright.reading.drawing import Drawing, Mark, Stroke
-from sleevewright.reading.label_map import LabelMap
 from sleevewright.reading.edge_names import Extra, Label
+from sleevewright.reading.label_map import LabelMap
 from sleevewright.reading.outline import Bare, Tick
 
 
@@ -143,9 +143,7 @@ def fit_run(points: np.ndarray) -> Curve:
         )
     )
     corners = [0, *(np.flatnonzero(np.abs(turn) > 25.0) + 1).tolist(), len(points) - 1]
-    parts = [
-        fit_polyline(points[a : b + 1]) for a, b in zip(corners, corners[1:], strict=False)
-    ]
+    parts = [fit_polyline(points[a : b + 1]) for a, b in zip(corners, corners[1:], strict=False)]
     return Curve.joined(parts)
 
 
@@ -179,7 +177,7 @@ def _ticks_of_lines(strokes: Iterable[Stroke], edges: tuple[Edge, ...], name: st
 
     A line that this program wrote says its edge and station itself.
     """
-    ticks = []
+    ticks: list[Tick] = []
     for stroke in strokes:
         data = dict(stroke.data)
         at = _own_station(data, edges)
@@ -193,7 +191,9 @@ def _ticks_of_lines(strokes: Iterable[Stroke], edges: tuple[Edge, ...], name: st
                     "notches are points or lines of up to 40 mm",
                 )
             )  # fmt: skip
-        tick = Tick(np.asarray(at), stroke.place, data.get("name", ""), data.get("kind") == "double")
+        tick = Tick(
+            np.asarray(at), stroke.place, data.get("name", ""), data.get("kind") == "double"
+        )
         if not any(t.name and t.name == tick.name and t.double for t in ticks):
             ticks.append(tick)
     return ticks

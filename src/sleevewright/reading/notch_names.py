@@ -5,7 +5,6 @@ from dataclasses import replace
 from sleevewright.pattern import Edge, Notch, Piece, Role, Side
 
 
-
 def with_notch_names(pieces: tuple[Piece, ...]) -> tuple[Piece, ...]:
     """Name every notch.
 

@@ -74,9 +74,7 @@ def joined_edges(edges: Iterable[Edge]) -> tuple[Edge, ...]:
             last = found[-1]
             run = last.length
             notches = (*last.notches, *(replace(n, at=n.at + run) for n in edge.notches))
-            found[-1] = replace(
-                last, curve=Curve.joined([last.curve, edge.curve]), notches=notches
-            )
+            found[-1] = replace(last, curve=Curve.joined([last.curve, edge.curve]), notches=notches)
         else:
             found.append(edge)
     return tuple(found)
@@ -295,9 +293,7 @@ def _front_first(
     told = [edge.side for edge in edges[:2]]
     if any(told):
         return told[0] is Side.FRONT or told[1] is Side.BACK
-    doubles = [
-        sum(n.kind is NotchKind.DOUBLE for n in edge.notches) for edge in edges[:2]
-    ]
+    doubles = [sum(n.kind is NotchKind.DOUBLE for n in edge.notches) for edge in edges[:2]]
     if doubles[0] != doubles[1]:
         return doubles[0] < doubles[1]
     raise LabelError(

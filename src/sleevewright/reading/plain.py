@@ -13,9 +13,9 @@ from sleevewright.geometry import Curve
 from sleevewright.geometry.fitting import fit_polyline
 from sleevewright.pattern import Edge, InternalLine, Role, Side
 from sleevewright.reading.closing import Link, chained
-from sleevewright.reading.drawing import Drawing, Group, Stroke
-from sleevewright.reading.label_map import LabelMap
+from sleevewright.reading.drawing import Drawing, Group, Stroke, Words
 from sleevewright.reading.edge_names import PIECES, normal
+from sleevewright.reading.label_map import LabelMap
 from sleevewright.reading.outline import Bare, Tick
 from sleevewright.reading.recognition import Recognised, recognise, with_piece_names
 
@@ -135,14 +135,14 @@ def _vertices(curve: Curve) -> Array:
 
 
 def _known_edges(
-    sew: list[Stroke], names: list[object], knots: Array, piece: str
+    sew: list[Stroke], names: list[Words], knots: Array, piece: str
 ) -> tuple[Edge, ...]:
     """Read our own files back: one sewing line an edge, named by the text at its middle."""
     links = []
     for stroke in sew:
         middle = stroke.curve.point_at(stroke.curve.length / 2)
-        near = min(names, key=lambda w: float(np.hypot(*(np.array(w.at) - middle))))  # type: ignore[attr-defined]
-        name = near.text[len(EDGE_PREFIX) :].split()[0]  # type: ignore[attr-defined]
+        near = min(names, key=lambda w: float(np.hypot(*(np.array(w.at) - middle))))
+        name = near.text[len(EDGE_PREFIX) :].split()[0]
         points = np.concatenate([stroke.curve.controls[:, 0], stroke.curve.controls[-1:, 3]])
         curve = fit_polyline(points, _matching(points, knots))
         links.append(Link(curve, name, name, stroke.place))
@@ -309,8 +309,8 @@ def bare_pieces(sheets: list[Sheet]) -> tuple[list[Bare], list[Finding]]:
         up = None
         if sheet.grain is not None:
             up = (sheet.grain.end - sheet.grain.start) / sheet.grain.chord
-        seen = recognise(sheet.curves, sheet.name or f"outline {i}", sheet.place, sheet.fold, up)
-        found.append((name, seen, sheet))
+        called = sheet.name or f"outline {i}"
+        found.append((name, recognise(sheet.curves, called, sheet.place, sheet.fold, up), sheet))
     named = with_piece_names([(name, seen) for name, seen, _ in found if seen is not None])
     names = iter(named)
     bares = []

@@ -168,7 +168,7 @@ def _runs(chain: list[Curve], is_leg: list[bool]) -> list[list[Curve]]:
     return runs
 
 
-def _score(
+def _score(  # noqa: PLR0913 (all that is known of an outline)
     kind: str,
     by_role: dict[Role, list[Curve]],
     laid: Sequence[Role],
@@ -272,7 +272,7 @@ def with_piece_names(found: list[tuple[str, Recognised]]) -> list[tuple[str, Rec
                 "front and back cannot be told apart: their necklines are equally deep;"
                 " say which is which: pieces: {outline 1: front, outline 2: back}"
             )
-        deeper, shallower = (bodice if drops[0] > drops[1] else bodice[::-1])
+        deeper, shallower = bodice if drops[0] > drops[1] else bodice[::-1]
         names[deeper], names[shallower] = "front", "back"
     elif len(bodice) == 1:
         if len(free) != 1:

@@ -90,7 +90,9 @@ class _Reader:
             size=self.root.attributes.get("data-size", ""),
         )  # fmt: skip
 
-    def refuse(self, found: str, element: Element, allowed: str = "", remedy: str = "") -> ReadError:
+    def refuse(
+        self, found: str, element: Element, allowed: str = "", remedy: str = ""
+    ) -> ReadError:
         place = Place(self.file, element.line, 0, element.name)
         return ReadError(Problem(found, place, allowed, remedy))
 
@@ -183,7 +185,7 @@ class _Reader:
                 Words(text=text, at=(float(at[0]), float(at[1])), label=_label(inner, element),
                       place=self.place(element))
             )  # fmt: skip
-        elif element.tag not in ("tspan",):
+        elif element.tag != "tspan":
             self.note(f"<{element.tag}> at line {element.line} is passed over: not a shape of SVG")
 
     def use(self, element: Element, context: _Context) -> None:
@@ -207,9 +209,7 @@ class _Reader:
 
     def shape(self, element: Element, context: _Context) -> None:
         data = tuple(
-            (key[5:], value)
-            for key, value in element.attributes.items()
-            if key.startswith("data-")
+            (key[5:], value) for key, value in element.attributes.items() if key.startswith("data-")
         )
         label, place = _label(context, element), self.place(element)
         if element.tag == "circle" and not any(
@@ -244,7 +244,9 @@ class _Reader:
         if element.tag in ("polyline", "polygon"):
             numbers = self.numbers(element.attributes.get("points", ""), element, "points")
             if len(numbers) % 2 or len(numbers) < 4:
-                raise self.refuse(f"points has {len(numbers)} numbers", element, "pairs, two or more")
+                raise self.refuse(
+                    f"points has {len(numbers)} numbers", element, "pairs, two or more"
+                )
             points = np.array(numbers).reshape(-1, 2)
             if element.tag == "polygon" and not np.array_equal(points[0], points[-1]):
                 points = np.concatenate([points, points[:1]])

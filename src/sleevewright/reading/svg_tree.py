@@ -80,7 +80,9 @@ class _Builder:
         except expat.ExpatError as error:
             what = expat.ErrorString(error.code) or "not XML"
             raise ReadError(
-                Problem(f"not an SVG file: {what}", Place(self.file, error.lineno, error.offset + 1))
+                Problem(
+                    f"not an SVG file: {what}", Place(self.file, error.lineno, error.offset + 1)
+                )
             ) from None
         except (ValueError, LookupError) as error:
             raise ReadError(Problem(f"not an SVG file: {error}", Place(self.file))) from None

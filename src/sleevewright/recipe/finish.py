@@ -80,11 +80,11 @@ def read_finish(node: Node | None, scope: Scope, whole: bool | None) -> FinishSe
         elif (role := collect(_role, name, value)) is not None and kind is not None:
             corners[role] = kind
     notches = _notches(node, scope, collect)
-    words = {}
+    words: dict[str, Any] = {}
     for key in ("style", "note", "date"):
-        value = node.get(key)
-        if value is not None:
-            words[key] = at_size(value, scope).text
+        written = node.get(key)
+        if written is not None:
+            words[key] = at_size(written, scope).text
     if collect.problems:
         raise RecipeError(collect.problems)
     return FinishSettings(

@@ -149,7 +149,7 @@ class Recipe:
 
 def _names_in(node: Node) -> Iterator[str]:
     if node.is_map:
-        for _, value in node.items():
+        for _key, value in node.items():  # noqa: PERF102 (a Node, no dict)
             yield from _names_in(value)
     elif node.is_list:
         for item in node.list():
@@ -165,7 +165,7 @@ def _params(root: Node, problems: list[Problem]) -> dict[str, Node]:
     if not node.is_map:
         problems.append(Problem("params must be a mapping of names to values", node.place))
         return {}
-    for key in node.keys():
+    for key in node.key_nodes():
         if not key.text.isidentifier():
             problems.append(
                 Problem(f"{key.text!r} is no param name", key.place, "letters, digits and _")
@@ -205,7 +205,7 @@ def _step(item: Node, registry: Registry) -> Step:
         return Step(item.text, registry.operation(item.text, item.place), None, None, item.place)
     pairs: list[tuple[str, Node, Place]] = []
     when: Any = None
-    for key, (_, value) in zip(item.keys(), item.items(), strict=True):
+    for key, (_, value) in zip(item.key_nodes(), item.items(), strict=True):
         if key.text == "when":
             when = value
         else:

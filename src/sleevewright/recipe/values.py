@@ -202,7 +202,7 @@ def at_size(node: Node, scope: Scope) -> Node:
     Raises:
         RecipeError: the table has neither the size nor a default.
     """
-    table = node.get("size") if node.is_map and len(node.keys()) == 1 else None
+    table = node.get("size") if node.is_map and len(node.key_nodes()) == 1 else None
     if table is None or not table.is_map:
         return node
     if scope.size is None:
