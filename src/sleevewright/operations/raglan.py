@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Curve
+from sleevewright.geometry import Curve, find_root
 from sleevewright.geometry.region import signed_area
 from sleevewright.operations import raglan_promises
 from sleevewright.operations.cap_ease import Cap, CapEaseError, lowered_cap
@@ -20,8 +20,14 @@ from sleevewright.operations.contract import (
     settings,
 )
 from sleevewright.operations.darts import pivot_dart
-from sleevewright.operations.raglan_lines import BOW, Asked, Line, LineError, Path, raglan_path
-from sleevewright.operations.raglan_sleeve import HalfSleeve, SleeveError, make_sleeve
+from sleevewright.operations.raglan_lines import Asked, Line, LineError, Path, raglan_path
+from sleevewright.operations.raglan_sleeve import (
+    MOST_BOW,
+    HalfSleeve,
+    LineBend,
+    SleeveError,
+    make_sleeve,
+)
 from sleevewright.operations.sections import (
     Section,
     SectionError,
@@ -45,11 +51,6 @@ from sleevewright.pattern import (
 
 Array = NDArray[np.float64]
 T = TypeVar("T")
-
-
-#: mm. A line that bows more is longer; where the sleeve's line, which has to turn into the lower cap,
-#: comes out too long to be fair, the bow is raised by these until both agree.
-MORE_BOW = (0.0, 2.0, 4.0)
 
 
 @settings
@@ -143,18 +144,8 @@ class Raglan:
     def apply(self, pattern: Pattern) -> Pattern:
         """Convert the pattern; see the class."""
         pattern = with_darts_clear(pattern, self)
-        for more in MORE_BOW:
-            try:
-                return self._converted(pattern, more)
-            except OperationError as error:
-                refusal = error
-                if self.front.bow is not None and self.back.bow is not None:
-                    break
-        raise refusal
-
-    def _converted(self, pattern: Pattern, more_bow: float) -> Pattern:
         halves = {side: HalfBodice(pattern[side.value], side) for side in Side}
-        paths = {side: self._path(halves[side], more_bow) for side in Side}
+        paths = {side: self._path(halves[side]) for side in Side}
         sections, bodice = {}, {}
         for side in Side:
             sections[side], bodice[side] = _in_words(cut_section, halves[side], paths[side])
@@ -172,6 +163,9 @@ class Raglan:
                 for side in Side
             },
         )
+        was = sum(piece.area for piece in bodice.values())
+        bodice = {side: _following(bodice[side], side, made.longer[side]) for side in Side}
+        trued = was - sum(piece.area for piece in bodice.values())
         pieces = (
             *(_with_seam_notches(bodice[side], side, paths[side]) for side in Side),
             *made.pieces,
@@ -183,6 +177,7 @@ class Raglan:
             ("raglan.crown_lowered_mm", cap.lowered),
             ("raglan.lowered_mm2", cap.area_lost),
             ("raglan.shoulder_mm2", closed),
+            ("raglan.trued_mm2", trued),
             *made.facts,
         )
         return replace(pattern, pieces=pieces, seams=standard_seams(pieces, eases)).with_facts(
@@ -195,11 +190,10 @@ class Raglan:
 
     # --- steps ----------------------------------------------------------------------------
 
-    def _path(self, half: HalfBodice, more_bow: float) -> Path:
+    def _path(self, half: HalfBodice) -> Path:
         asked = self.front if half.side is Side.FRONT else self.back
-        bow = BOW[half.side] + more_bow if asked.bow is None else asked.bow
         return _in_words(
-            raglan_path, half, Line(self.line), Asked(asked.neck_drop, asked.pitch, bow)
+            raglan_path, half, Line(self.line), Asked(asked.neck_drop, asked.pitch, asked.bow)
         )
 
     def _balanced(self, sections: dict[Side, Section]) -> tuple[dict[Side, Section], float]:
@@ -303,6 +297,26 @@ def with_darts_clear(pattern: Pattern, raglan: Raglan) -> Pattern:
                 f" {side.length:.0f} mm; bust_dart may be 20 to {side.length - 20:.0f} mm"
             )
         front = pivot_dart(front, dart, side.name, raglan.bust_dart)
+
+
+def _following(piece: Piece, side: Side, longer: float) -> Piece:
+    """Bow the bodice's raglan seam until it is as much longer as the sleeve's came out.
+
+    What is trued on one partner is trued on the other (TRADE-NOTES 1.4).
+    """
+    if longer <= 0.0:
+        return piece
+    edge = piece.with_role(Role.RAGLAN_SEAM)[0]
+    bend = LineBend(edge.curve, 0.0, edge.length)
+    wanted = edge.length + longer
+    ends = {sign * MOST_BOW: bend.length(sign * MOST_BOW) for sign in (1.0, -1.0)}
+    far = max(ends, key=lambda move: ends[move])
+    if ends[far] < wanted:
+        raise OperationError(
+            f"the {side} raglan seam cannot be trued: the sleeve's is {longer:.1f} mm longer"
+        )
+    move = find_root(lambda m: bend.length(m) - wanted, 0.0, far)
+    return piece.with_edges([replace(edge, curve=Curve(bend.controls(move)))])
 
 
 def _with_seam_notches(piece: Piece, side: Side, path: Path) -> Piece:

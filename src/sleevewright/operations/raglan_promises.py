@@ -155,7 +155,7 @@ def _area(before: Pattern, after: Pattern) -> Iterator[Promise]:
     facts = dict(after.facts)
     was = sum(piece.area for piece in before.pieces)
     now = sum(piece.area for piece in after.pieces)
-    lost = ("overlap", "trimmed", "lowered", "shoulder")
+    lost = ("overlap", "trimmed", "lowered", "shoulder", "trued")
     expected = was + facts["raglan.filled_mm2"] - sum(facts[f"raglan.{n}_mm2"] for n in lost)
     within = 1e-4 * was  # regions are compared as polylines, 0.05 mm chords
     yield Promise("area kept but for what is reported", expected, now, within, "all pieces")

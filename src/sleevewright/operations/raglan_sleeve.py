@@ -67,10 +67,17 @@ class HalfSleeve:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """The sleeve's pieces and what is to be reported about them."""
+    """The sleeve's pieces and what is to be reported about them.
+
+    Attributes:
+        pieces: one or two.
+        facts: (name, number).
+        longer: by half, how much longer its raglan seam came out than it was cut, mm.
+    """
 
     pieces: tuple[Piece, ...]
     facts: tuple[tuple[str, float], ...]
+    longer: dict[Side, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +122,8 @@ def make_sleeve(raglan: "Raglan", sleeve: Sleeve, halves: dict[Side, HalfSleeve]
     ]
     if raglan.sleeve == "gathered":
         facts.append(("raglan.neck_gather_ratio", _gather_ratio(pieces[0], placed)))
-    return Made(pieces, tuple(facts))
+    longer = {side: seams[side].longer for side in Side}
+    return Made(pieces, tuple(facts), longer)
 
 
 # --- placing ----------------------------------------------------------------------------------
@@ -175,9 +183,11 @@ class LowerSeams:
 
     Attributes:
         edges: underarm seam, lower cap (none for the deep raglan), raglan seam.
+        longer: how much longer the raglan seam is than asked, mm; the bodice's follows.
     """
 
     edges: tuple[Edge, ...]
+    longer: float
 
 
 def _lower_seams(raglan: "Raglan", half: HalfSleeve, section: Section) -> LowerSeams:
@@ -187,18 +197,20 @@ def _lower_seams(raglan: "Raglan", half: HalfSleeve, section: Section) -> LowerS
         cap = _lower_cap(half)
         at_q = cap[-1].curve
         seam = _faired_line(section, at_q.end, -at_q.end_direction, length)
-        edges = (*underarm, *cap, _raglan_edge(half, seam, pitch=True))
+        edges = (*underarm, *cap, _raglan_edge(half, seam, raglan.raglan_ease, pitch=True))
     else:
         seam, new_underarm = _deep_seam(half, section, underarm, length)
-        edges = (*new_underarm, _raglan_edge(half, seam, pitch=False))
-    return LowerSeams(edges)
+        edges = (*new_underarm, _raglan_edge(half, seam, raglan.raglan_ease, pitch=False))
+    longer = seam.length - length
+    return LowerSeams(edges, longer if longer > 1e-6 else 0.0)
 
 
 def _faired_line(section: Section, q: Array, arriving: Array, length: float) -> Curve:
     """Return the section's line, run into the lower cap at Q, with a length.
 
-    The line keeps its shape, its ends and its direction at N; over its last part it turns into the
-    direction of the lower cap. What length that costs or leaves is made up by its bow.
+    The line keeps its shape, its ends and its direction at N; over its last half it turns into the
+    direction of the lower cap. What length that costs or leaves is made up by its bow. Where that
+    does not do, the shortest such line is returned; the bodice's seam follows it.
 
     Raises:
         SleeveError: no such line is fair.
@@ -206,29 +218,27 @@ def _faired_line(section: Section, q: Array, arriving: Array, length: float) -> 
     line = section.fair_line
     line = line.with_ends(line.start, q)
     turn = math.radians(turn_between(line.end_direction, arriving))
-    nearest = 0.0
-    for part in (0.5, 0.35, 0.25):
-        bend = LineBend(line, turn, part * line.length)
-        moves = np.linspace(-MOST_BOW, MOST_BOW, 13)
-        misses = bezier.lengths(np.concatenate([bend.controls(float(m)) for m in moves]))
-        totals = misses.reshape(len(moves), -1).sum(axis=1) - length
-        changes = np.flatnonzero(totals[:-1] * totals[1:] <= 0)
-        if changes.size:
-            i = int(changes[np.argmin(np.abs(moves[changes] + moves[changes + 1]))])
-
-            def miss(move: float, bend: LineBend = bend) -> float:
-                return float(bezier.lengths(bend.controls(move)).sum()) - length
-
-            return Curve(bend.controls(find_root(miss, float(moves[i]), float(moves[i + 1]))))
-        nearest = float(totals[np.argmin(np.abs(totals))])
-    raise SleeveError(
-        f"the sleeve's raglan seam cannot be made {length:.1f} mm long and fair: the nearest is"
-        f" {length + nearest:.1f} mm; use placement: pitch, or move the pitch point"
-    )
+    bend = LineBend(line, turn, 0.5 * line.length)
+    moves = np.linspace(-MOST_BOW, MOST_BOW, 13)
+    misses = np.array([bend.length(float(move)) for move in moves]) - length
+    changes = np.flatnonzero(misses[:-1] * misses[1:] <= 0)
+    if changes.size:
+        i = int(changes[np.argmin(np.abs(moves[changes] + moves[changes + 1]))])
+        move = find_root(lambda m: bend.length(m) - length, float(moves[i]), float(moves[i + 1]))
+    else:
+        move = bend.shortest(float(moves[np.argmin(misses)]))
+        if not 0 < bend.length(move) - length < MOST_LONGER:
+            raise SleeveError(
+                f"the sleeve's raglan seam cannot be made {length:.1f} mm long and fair: the nearest"
+                f" is {bend.length(move):.1f} mm; use placement: pitch, or move the pitch point"
+            )
+    return Curve(bend.controls(move))
 
 
 #: mm. How far the sleeve's line may be moved from the bodice's in its middle to true its length.
 MOST_BOW = 12.0
+#: mm. How much longer than the line it was cut along a seam may become on both partners.
+MOST_LONGER = 3.0
 
 
 class LineBend:
@@ -255,6 +265,20 @@ class LineBend:
         u = stations / line.length
         self.bump = 16 * u**2 * (1 - u) ** 2
         self.bump_slope = 32 * u * (1 - u) * (1 - 2 * u) / line.length
+
+    def length(self, move: float) -> float:
+        """Return the length with the middle moved by `move` mm."""
+        return float(bezier.lengths(self.controls(move)).sum())
+
+    def shortest(self, near: float) -> float:
+        """Return the move near which the line is shortest (its length is nearly a parabola)."""
+        for _ in range(4):
+            before, here, after = (self.length(near + d) for d in (-1.0, 0.0, 1.0))
+            bend = before - 2 * here + after
+            if bend <= 0:
+                break
+            near += float(np.clip(0.5 * (before - after) / bend, -4.0, 4.0))
+        return near
 
     def controls(self, move: float) -> Array:
         """Return the cubics, shape (16, 4, 2), with the middle moved by `move` mm to the left."""
@@ -307,13 +331,13 @@ def _front_wise(sleeve: Sleeve, role: Role, side: Side) -> tuple[Edge, ...]:
     return tuple(edge.reversed for edge in reversed(edges))
 
 
-def _raglan_edge(half: HalfSleeve, seam: Curve, *, pitch: bool) -> Edge:
+def _raglan_edge(half: HalfSleeve, seam: Curve, ease: float, *, pitch: bool) -> Edge:
     """Return the sleeve's raglan seam from Q (or the underarm point) to N, with its notches."""
     curve, side = seam.reversed, half.side
     kind = NotchKind.SINGLE if side is Side.FRONT else NotchKind.DOUBLE
     edge = Edge(name="", role=Role.RAGLAN_SEAM, curve=curve, side=side)
     edge = edge.with_notch(
-        Notch(at=curve.length - half.section.line.length / 2, name=f"{side} raglan", kind=kind)
+        Notch(at=curve.length - (curve.length - ease) / 2, name=f"{side} raglan", kind=kind)
     )
     if pitch:
         edge = edge.with_notch(Notch(at=0.0, name=f"{side} pitch", kind=kind))

@@ -25,6 +25,8 @@ Array = NDArray[np.float64]
 CORNER = 25.0
 #: mm. A turn or curve point belongs to the vertex within this.
 SAME_VERTEX = 0.02
+#: mm. How near a fitted curve keeps to the vertices: the chords themselves stray as much.
+FIT = 0.01
 
 
 @dataclass(slots=True)
@@ -187,7 +189,7 @@ def between_corners(points: Array, turns: Array, knots: Array) -> tuple[Curve, .
     cuts = [c - first for c in corners] + [len(points) - 1]
     marked = _matching(points, knots)
     return tuple(
-        fit_polyline(points[a : b + 1], [k - a for k in marked if a < k < b])
+        fit_polyline(points[a : b + 1], [k - a for k in marked if a < k < b], FIT)
         for a, b in zip(cuts, cuts[1:], strict=False)
     )
 

@@ -1,0 +1,81 @@
+"""The main promise: every sample block x recipe x size converts and every check holds."""
+
+import pytest
+
+from samples_of_ours import (
+    BLOCKS,
+    RECIPES,
+    by_size,
+    from_d6673,
+    from_named,
+    from_svg,
+    recipe,
+    registry,
+)
+from sleevewright.pipeline import convert
+from sleevewright.writing import FORMATS
+
+
+@pytest.mark.parametrize("name", RECIPES)
+@pytest.mark.parametrize("block", BLOCKS)
+def test_converts_from_dxf_and_svg_alike(name: str, block: str) -> None:
+    svg, dxf = by_size(from_svg(block)), by_size(from_d6673(block))
+    assert svg.keys() == dxf.keys()
+    for size in svg:
+        results = [convert(p[size], recipe(name), {}, registry()) for p in (svg, dxf)]
+        for result in results:
+            short = [f.message for f in result.findings if f.fell_short]
+            assert not short, (size, short)
+            assert len(result.findings) > 40
+        one, other = (r.pattern for r in results)
+        assert [p.name for p in one.pieces] == [p.name for p in other.pieces]
+        for piece in one.pieces:
+            lengths = {edge.name: edge.length for edge in piece.edges}
+            for edge in other[piece.name].edges:
+                assert edge.length == pytest.approx(lengths[edge.name], abs=0.05), (size, edge.name)
+
+
+@pytest.mark.parametrize("block", BLOCKS)
+def test_three_forms_hold_the_same_block(block: str) -> None:
+    forms = [by_size(read(block)) for read in (from_svg, from_d6673, from_named)]
+    assert forms[0].keys() == forms[1].keys() == forms[2].keys()
+    for size, pattern in forms[0].items():
+        for other in forms[1:]:
+            for piece in pattern.pieces:
+                mine = [(e.name, e.role, e.side) for e in piece.edges]
+                theirs = other[size][piece.name]
+                assert sorted(mine) == sorted((e.name, e.role, e.side) for e in theirs.edges)
+                for edge in piece.edges:
+                    twin = theirs[edge.name]
+                    assert twin.length == pytest.approx(edge.length, abs=0.05)
+                    assert [n.name for n in twin.notches] == [n.name for n in edge.notches]
+                    for a, b in zip(twin.notches, edge.notches, strict=True):
+                        assert a.kind == b.kind
+                        assert a.at == pytest.approx(b.at, abs=0.1)
+
+
+@pytest.mark.parametrize("ending", sorted(FORMATS))
+def test_same_bytes_twice(ending: str) -> None:
+    block = from_svg("women_overblock")[2]
+    made = {
+        FORMATS[ending](convert(block, recipe("classic-raglan"), {}, registry())) for _ in range(2)
+    }
+    assert len(made) == 1
+
+
+def test_cut_line_lies_outside_and_lettering_inside() -> None:
+    from shapely import Point
+
+    from sleevewright.geometry.region import polygon
+
+    for block in BLOCKS:
+        result = convert(from_svg(block)[0], recipe("classic-raglan"), {}, registry())
+        for piece in result.pattern.pieces:
+            assert piece.finish is not None
+            sew = polygon([e.curve for e in piece.edges])
+            cut = polygon([p.curve for p in piece.finish.cut_line])
+            assert cut.buffer(0.01).contains(sew)
+            texts = [t for t in piece.finish.lettering if not t.about]
+            assert any(t.text.startswith("SIZE") for t in texts)
+            for text in piece.finish.lettering:
+                assert sew.contains(Point(text.at)), (piece.name, text.text)
