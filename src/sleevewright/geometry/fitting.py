@@ -52,18 +52,17 @@ def _strays(p: Array) -> float:
 
 
 def _tangent(p: Array, i: int) -> Array:
-    """Return the direction at vertex i from a parabola through it and its neighbours by length.
+    """Return the direction at vertex i from a polynomial through the five vertices around it.
 
-    At an end the parabola through the first three vertices is used; its error falls with the
-    square of their spacing.
+    The parameter is the chord length, so that the error falls with the fourth power of the spacing.
     """
-    j = min(max(i, 1), len(p) - 2)
-    a, b, c = p[j - 1], p[j], p[j + 1]
-    h0, h1 = float(np.hypot(*(b - a))), float(np.hypot(*(c - b)))
-    d0, d1 = (b - a) / h0, (c - b) / h1
-    bend = (d1 - d0) / (h0 + h1)
-    at = {j - 1: 0.0, j: h0, j + 1: h0 + h1}[i]
-    direction = d0 + bend * (2 * at - h0)
+    first = min(max(i - 2, 0), max(len(p) - 5, 0))
+    near = p[first : first + 5]
+    steps = np.hypot(*np.diff(near, axis=0).T)
+    t = np.concatenate([[0.0], np.cumsum(steps)])
+    t = (t - t[i - first]) / steps.sum()
+    powers = np.vander(t, len(near), increasing=True)
+    direction = np.linalg.solve(powers, near)[1]
     return np.asarray(direction / np.hypot(*direction))
 
 
