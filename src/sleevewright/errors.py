@@ -103,4 +103,4 @@ class WriteError(SleevewrightError):
 def did_you_mean(word: str, allowed: Iterable[str]) -> str:
     """Return " (did you mean 'x'?)" for the nearest allowed word, or "" where none is near."""
     near = get_close_matches(word, list(allowed), n=1, cutoff=0.6)
-    return f" (did you mean {near[0]!r}?)" if near else ""
+    return f" (did you mean {str(near[0])!r}?)" if near else ""

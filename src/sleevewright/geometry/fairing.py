@@ -116,7 +116,7 @@ def find_root(
     for _ in range(200):
         middle = (f_lo * hi - f_hi * lo) / (f_lo - f_hi)
         value = function(middle)
-        if abs(value) < settled or hi - lo < 1e-15 * max(abs(lo), abs(hi), 1.0):
+        if abs(value) < settled or abs(hi - lo) < 1e-15 * max(abs(lo), abs(hi), 1.0):
             break
         if value * f_hi > 0:
             hi, f_hi = middle, value
