@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from sleevewright.finishing.allowances import allowance_of
 from sleevewright.geometry import Curve
-from sleevewright.pattern import CutEdge, Edge, Notch, NotchCut, NotchKind, Piece, Side
+from sleevewright.pattern import Edge, Notch, NotchCut, NotchKind, Piece, Side
 from sleevewright.pattern.finish_settings import FinishSettings
 from sleevewright.pattern.roles import NotchMark
 
@@ -17,25 +17,16 @@ Array = NDArray[np.float64]
 DOUBLE_SPACING = 10.0
 
 
-def notch_cuts(
-    piece: Piece, cut: tuple[CutEdge, ...], settings: FinishSettings
-) -> tuple[NotchCut, ...]:
+def notch_cuts(piece: Piece, settings: FinishSettings) -> tuple[NotchCut, ...]:
     """Return every mark of every notch of a piece."""
     found: list[NotchCut] = []
-    line = Curve.joined([part.curve for part in _closed(cut)])
     for edge in piece.edges:
         for notch in edge.notches:
-            found += _marks(piece, edge, notch, line, settings)
+            found += _marks(piece, edge, notch, settings)
     return tuple(found)
 
 
-def _closed(cut: tuple[CutEdge, ...]) -> Iterator[CutEdge]:
-    yield from cut
-
-
-def _marks(
-    piece: Piece, edge: Edge, notch: Notch, line: Curve, settings: FinishSettings
-) -> Iterator[NotchCut]:
+def _marks(piece: Piece, edge: Edge, notch: Notch, settings: FinishSettings) -> Iterator[NotchCut]:
     kind = kind_of(piece, edge, notch, settings)
     width = allowance_of(piece, edge, settings)
     depth = min(settings.notch_depth, 0.5 * width) if width > 0 else settings.notch_depth
@@ -45,7 +36,6 @@ def _marks(
         point, along = _along(piece, edge, notch.at + offset)
         inward = np.array([-along[1], along[0]])
         on_cut = point - width * inward
-        on_cut = line.point_at(line.nearest(on_cut)[0]) if width > 0 else point
         yield NotchCut(
             name=notch.name,
             kind=kind,

@@ -38,6 +38,17 @@ def warped(curve: Curve, mapping: Callable[[Array], Array]) -> Curve:
     )
 
 
+def eased_start(t: Array, onset: float) -> Array:
+    """Return a ramp from 0 at 0 to 1 at 1 that starts without slope: a parabola, then straight.
+
+    Args:
+        t: from 0 on, any shape.
+        onset: part of the way over which it starts, 0 to 1.
+    """
+    early = t * t / (2 * onset)
+    return np.asarray(np.where(t < onset, early, t - onset / 2) / (1 - onset / 2))
+
+
 def _quarters(segment: Array) -> list[Array]:
     first, second = split(segment, 0.5)
     return [*split(first, 0.5), *split(second, 0.5)]

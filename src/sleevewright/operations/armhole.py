@@ -57,15 +57,9 @@ class LowerArmhole:
             deeper = now.length(Role.ARMHOLE) - was.length(Role.ARMHOLE)
             cap = _cap_length(after, side) - _cap_length(before, side)
             yield Promise(f"{side} cap grows as its armhole", deeper, cap, 0.1, f"{side} armhole")
-            if not self.out:
-                wanted = was.length(Role.SIDE_SEAM) - self.by
-                yield Promise(
-                    f"{side} side seam shorter by the lowering",
-                    wanted,
-                    now.length(Role.SIDE_SEAM),
-                    0.1,
-                    f"{side} side seam",
-                )
+            wanted = was.length(Role.SIDE_SEAM) - self.by
+            got = now.length(Role.SIDE_SEAM)
+            yield Promise(f"{side} side seam shorter by the lowering", wanted, got, 0.1, "side")
             grow = {"none": -self.by, "keep": 0.0, "extra": self.extra}[self.lift]
             seam = half_of_sleeve(before, side).length(Role.UNDERARM_SEAM, side) + grow
             got = half_of_sleeve(after, side).length(Role.UNDERARM_SEAM, side)
@@ -107,8 +101,7 @@ def _lowered(half: HalfBodice, by: float, out: float) -> _Lowered:
     raglan = half.piece.has(Role.RAGLAN_SEAM)
     pitch = first.length if raglan else min(half.pitch, first.length)
     seam = side.curve.between(by, side.length) if by else side.curve
-    square = _outward(half, seam)
-    seam = seam.with_ends(seam.start + out * square, seam.end)
+    seam = _swung_out(half, seam, out)
     at_p, up = first.curve.point_at(pitch), first.curve.direction_at(pitch)
     turn = turn_between(side.curve.start_direction, seam.start_direction)
     arriving = Affine.rotation(turn).apply(-first.curve.start_direction)
@@ -127,10 +120,18 @@ def _lowered(half: HalfBodice, by: float, out: float) -> _Lowered:
     return _Lowered(piece, pitch, lower.length - pitch)
 
 
-def _outward(half: HalfBodice, seam: Curve) -> Array:
-    """Return the unit normal of the side seam away from the piece."""
-    x, y = seam.start_direction
-    return np.array([y, -x]) if half.side is Side.FRONT else np.array([-y, x])
+def _swung_out(half: HalfBodice, seam: Curve, out: float) -> Curve:
+    """Return a side seam turned about its lower end until its upper end is moved out by `out`.
+
+    Turned, not stretched: front and back stay equally long.
+    """
+    if not out < seam.chord:
+        raise OperationError(
+            f"the side seam of {half.piece.name} is too short to go out {out:.1f} mm"
+        )
+    angle = float(np.degrees(np.arcsin(out / seam.chord)))
+    sign = -1.0 if half.side is Side.FRONT else 1.0
+    return seam.transformed(Affine.rotation(-sign * angle, seam.end))
 
 
 def _with_lower(edge: Edge, curve: Curve, old: float, new: float) -> Edge:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve
-from sleevewright.geometry.warp import warped
+from sleevewright.geometry.warp import eased_start, warped
 
 Array = NDArray[np.float64]
 
@@ -86,14 +86,14 @@ def lowered_cap(cap: Cap, up: Array, front_length: float, back_length: float) ->
 def _squeezed(half: Curve, up: Array, crown: Array) -> Curve:
     """Move a half so that it ends at `crown`, its pitch point and direction there unmoved.
 
-    Every point moves by the square of the part of the height it stands at: not at all at the pitch
-    point and without slope there, so that the cap runs on smoothly below; level at the crown.
+    Every point moves by the part of the height it stands at, eased in over the lowest quarter, so that
+    the cap runs on smoothly below the pitch point; it stays level at the crown.
     """
     pitch, shift = half.start, crown - half.end
     height = float((half.end - pitch) @ up)
 
     def mapping(points: Array) -> Array:
         part = np.clip((points - pitch) @ up / height, 0.0, None)
-        return np.asarray(points + (part * part)[:, None] * shift)
+        return np.asarray(points + eased_start(part, 0.25)[:, None] * shift)
 
     return warped(half, mapping)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve, fair_curve, find_root
-from sleevewright.geometry.warp import warped
+from sleevewright.geometry.warp import eased_start, warped
 from sleevewright.operations.contract import OperationError
 from sleevewright.operations.sleeves import (
     with_length,
@@ -35,8 +35,7 @@ def eased(t: Array) -> Array:
 
 def flared(t: Array) -> Array:
     """A parabola over the onset, then straight on: nothing at 0, everything at 1."""
-    early = t * t / (2 * ONSET)
-    return np.asarray(np.where(t < ONSET, early, t - ONSET / 2) / (1 - ONSET / 2))
+    return eased_start(t, ONSET)
 
 
 def with_wrist(
