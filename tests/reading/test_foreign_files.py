@@ -206,3 +206,47 @@ def test_damaged_dxf_never_gives_anything_but_our_error(seed: int, tmp_path: Pat
         read_pattern([file])
     except (ReadError, LabelError) as error:
         assert str(error)
+
+
+@pytest.mark.parametrize("labelled", [True, False])
+def test_whole_pieces_are_cut_to_halves(labelled: bool, tmp_path: Path) -> None:
+    """Both halves drawn: front and back unfolded, then read back as the halves they were."""
+    from sleevewright.finishing.unfolding import unfolded
+
+    groups = []
+    for piece in (unfolded(OURS["front"]), unfolded(OURS["back"]), OURS["sleeve"]):
+        lines = []
+        for edge in piece.edges:
+            role = f"{edge.role} {edge.side}" if edge.side else str(edge.role)
+            word = f"{edge.role}_{edge.side}" if edge.side else str(edge.role)
+            d = " ".join(
+                "C" + " ".join(f"{float(x)!r},{float(-y)!r}" for x, y in c[1:])
+                for c in edge.curve.controls
+            )
+            x, y = (float(v) for v in edge.curve.start)
+            lines.append((word, f"M{x!r},{-y!r} {d}", role))
+        groups.append((piece, lines))
+    body = ""
+    for piece, lines in groups:
+        if labelled:
+            body += f'<g id="{piece.name}">' + "".join(
+                f'<path class="{word}" d="{d}"/>' for word, d, _ in lines
+            )
+            (x1, y1), (x2, y2) = piece.grain.start, piece.grain.end
+            body += f'<line class="grain" x1="{x1}" y1="{-y1}" x2="{x2}" y2="{-y2}"/></g>'
+        else:
+            first = lines[0][1].split(" ")[0]
+            rest = " ".join(d.split(" ", 1)[1] for _, d, _ in lines)
+            body += f'<path d="{first} {rest} Z"/>'
+    file = tmp_path / "men_50.svg"
+    file.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9000mm" height="9000mm"'
+        f' viewBox="-4000 -4000 9000 9000">{body}</svg>'
+    )
+    labels = tmp_path / "labels.yaml"
+    labels.write_text("sleeve_front: right\n")
+    pattern = read_pattern([file], labels).patterns[0]
+    for name in ("front", "back"):
+        assert pattern[name].fold
+        for edge in OURS[name].edges:
+            assert pattern[name][edge.name].length == pytest.approx(edge.length, abs=0.02)

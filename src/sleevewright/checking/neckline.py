@@ -14,7 +14,8 @@ WITHIN = 0.5  # mm
 def check(pattern: Pattern, before: Pattern) -> Iterator[Finding]:
     """Yield one finding, where both patterns have a neckline and none of it is gathered."""
     gather = dict(pattern.facts).get("raglan.neck_gather_ratio")
-    was, now = (_total(p) for p in (before, pattern))
+    halved = {p.name for p in before.pieces if p.fold and not pattern_fold(pattern, p.name)}
+    was, now = _total(before, frozenset()), _total(pattern, frozenset(halved))
     if not was or not now or gather is not None:
         return
     text = f"neckline {now:.2f} mm, before {was:.2f}, {WITHIN:g} allowed"
@@ -22,9 +23,15 @@ def check(pattern: Pattern, before: Pattern) -> Iterator[Finding]:
     yield Finding(CHECK, status, "neckline", text, was, now, WITHIN)
 
 
-def _total(pattern: Pattern) -> float:
+def pattern_fold(pattern: Pattern, name: str) -> str:
+    """Return what lies on the fold of a piece; "" where it was unfolded or is not there."""
+    return pattern[name].fold if name in pattern else ""
+
+
+def _total(pattern: Pattern, whole: frozenset[str]) -> float:
+    """Return the length of all necklines of a half garment, mm; whole pieces count half."""
     return math.fsum(
-        length_of(edge.curve)
+        length_of(edge.curve) * (0.5 if piece.name in whole else 1.0)
         for piece in pattern.pieces
         for edge in piece.edges
         if edge.role is Role.NECKLINE

@@ -11,6 +11,7 @@ from sleevewright.geometry import Affine, Curve
 from sleevewright.geometry.region import signed_area
 from sleevewright.pattern import Edge, InternalLine, Notch, NotchKind, Piece, Role, Side
 from sleevewright.pattern.naming import with_standard_names
+from sleevewright.reading.halving import halved, is_whole
 
 Array = NDArray[np.float64]
 
@@ -100,6 +101,9 @@ def finished_piece(bare: Bare, sleeve_front: str) -> tuple[Piece, bool]:
     if signed_area(edge.curve for edge in edges) < 0:
         edges = tuple(edge.reversed for edge in reversed(edges))
     edges = _with_ticks(edges, bare)
+    whole = bare.name in ("front", "back") and is_whole(edges)
+    if whole:
+        edges = halved(edges, bare.name, bare.place)
     grain = _upright(bare.grain, edges)
     sleeve = any(edge.role in (Role.CAP, Role.WRIST) for edge in edges)
     if sleeve:
@@ -117,7 +121,7 @@ def finished_piece(bare: Bare, sleeve_front: str) -> tuple[Piece, bool]:
     if mirrored:
         piece = piece.transformed(Affine.scaling(-1.0, 1.0))
         piece = replace(piece, edges=with_standard_names(piece.edges))
-    if bare.fold is not None or (not sleeve and _has_straight_centre(piece)):
+    if whole or bare.fold is not None or (not sleeve and _has_straight_centre(piece)):
         centres = piece.with_role(Role.CENTRE)
         piece = replace(piece, fold=centres[0].name if centres else "")
     return piece, mirrored
