@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 LETTER_WIDTH = 0.98
 LINE_HEIGHT = 1.6
 
-_HEIGHTS = (7.0, 6.0, 5.0, 4.0, 3.0, 2.5)  # mm, the largest that fits is taken
+_HEIGHTS = (7.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0)  # mm, the largest that fits is taken
 _EDGE_HEIGHT = 3.0
 _EDGE_GAP = 2.5  # mm, between a sewing line and the letters that name it
 _CLEAR = 4.0  # mm, between the block of letters and any line
@@ -48,7 +48,7 @@ def _lines(piece: Piece, size: str, name: str, settings: FinishSettings) -> list
         human(piece.name),
         f"SIZE {size.upper()}",
         cut + (f" {piece.material.upper()}" if piece.material else ""),
-        _allowances(piece, settings),
+        *_allowances(piece, settings),
     ]
     return [line for line in (*lines, settings.note, settings.date) if line]
 
@@ -62,15 +62,15 @@ def human(name: str) -> str:
     return name.replace("_", " ").replace(".", " ").upper()
 
 
-def _allowances(piece: Piece, settings: FinishSettings) -> str:
-    """State the allowance: the default, and every role of the piece that differs."""
+def _allowances(piece: Piece, settings: FinishSettings) -> list[str]:
+    """State the allowance: the default, and every role of the piece that differs, a line each."""
     roles = dict.fromkeys(edge.role for edge in piece.edges if edge.name != piece.fold)
     other = [
         f"{human(role)} {settings.allowance_of(role):g}"
         for role in roles
         if settings.allowance_of(role) != settings.allowance
     ]
-    return ", ".join([f"ALLOWANCES {settings.allowance:g} MM", *other])
+    return [f"ALLOWANCE {settings.allowance:g} MM", *other]
 
 
 def text_width(text: str, height: float) -> float:
