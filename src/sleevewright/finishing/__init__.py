@@ -41,7 +41,7 @@ def _finished(piece: Piece, pattern: Pattern, settings: FinishSettings) -> Piece
                 (edge.name, allowance_of(piece, edge, settings)) for edge in piece.edges
             ),
             cut_line=cut,
-            notches=notch_cuts(piece, settings),
+            notches=notch_cuts(piece, cut, settings),
             lettering=lettering(piece, pattern.size, pattern.name, settings),
         ),
     )

@@ -1,13 +1,14 @@
 """Notches as they are cut: on the cut line, square to the sewing line, into the allowance."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.finishing.allowances import allowance_of
 from sleevewright.geometry import Curve
-from sleevewright.pattern import Edge, Notch, NotchCut, NotchKind, Piece, Side
+from sleevewright.pattern import CutEdge, Edge, Notch, NotchCut, NotchKind, Piece, Side
 from sleevewright.pattern.finish_settings import FinishSettings
 from sleevewright.pattern.roles import NotchMark
 
@@ -17,13 +18,34 @@ Array = NDArray[np.float64]
 DOUBLE_SPACING = 10.0
 
 
-def notch_cuts(piece: Piece, settings: FinishSettings) -> tuple[NotchCut, ...]:
-    """Return every mark of every notch of a piece."""
+def notch_cuts(
+    piece: Piece, cut: tuple[CutEdge, ...], settings: FinishSettings
+) -> tuple[NotchCut, ...]:
+    """Return every mark of every notch of a piece.
+
+    Where the cut line of an edge was cut off short of a notch (in the mouth of a dart that is cut
+    out) its mark is at the nearest point of the cut line.
+    """
+    ends = {part.edge: part.curve for part in cut if part.edge}
     found: list[NotchCut] = []
     for edge in piece.edges:
         for notch in edge.notches:
-            found += _marks(piece, edge, notch, settings)
+            for mark in _marks(piece, edge, notch, settings):
+                line = ends.get(edge.name)
+                found.append(mark if line is None else _on_cut_line(mark, line))
     return tuple(found)
+
+
+def _on_cut_line(mark: NotchCut, line: Curve) -> NotchCut:
+    """Return a mark moved to the cut end of its edge's cut line, where it lies beyond that."""
+    for end, way in ((line.start, line.start_direction), (line.end, -line.end_direction)):
+        if float((np.array(mark.point) - end) @ way) < 0.0 and _beyond(mark, line):
+            return replace(mark, point=(float(end[0]), float(end[1])))
+    return mark
+
+
+def _beyond(mark: NotchCut, line: Curve) -> bool:
+    return line.nearest(mark.point)[1] > 1.0 and mark.kind is NotchKind.SINGLE
 
 
 def _marks(piece: Piece, edge: Edge, notch: Notch, settings: FinishSettings) -> Iterator[NotchCut]:

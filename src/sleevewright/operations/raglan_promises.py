@@ -80,7 +80,7 @@ def _line(raglan: "Raglan", after: Pattern, side: Side) -> Iterator[Promise]:
     """The line leaves the neckline nearly square, and bows as asked."""
     half = HalfBodice(after[side.value], side)
     seam = half.run(Role.RAGLAN_SEAM)
-    if not half.piece.has(Role.NECKLINE) or raglan.line == "half":
+    if raglan.line not in ("classic", "deep"):  # a saddle runs along the shoulder by its nature
         return
     neck = half.edges(Role.NECKLINE)[0].curve.start_direction
     off = 90.0 - float(np.degrees(np.arccos(np.clip(abs(neck @ seam.start_direction), 0, 1))))

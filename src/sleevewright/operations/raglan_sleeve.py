@@ -219,7 +219,7 @@ def _faired_line(section: Section, q: Array, arriving: Array, length: float) -> 
     line = line.with_ends(line.start, q)
     turn = math.radians(turn_between(line.end_direction, arriving))
     bend = LineBend(line, turn, 0.5 * line.length)
-    moves = np.linspace(-MOST_BOW, MOST_BOW, 13)
+    moves = np.linspace(-MOST_BOW, MOST_BOW, 19)
     misses = np.array([bend.length(float(move)) for move in moves]) - length
     changes = np.flatnonzero(misses[:-1] * misses[1:] <= 0)
     if changes.size:
@@ -227,16 +227,17 @@ def _faired_line(section: Section, q: Array, arriving: Array, length: float) -> 
         move = find_root(lambda m: bend.length(m) - length, float(moves[i]), float(moves[i + 1]))
     else:
         move = bend.shortest(float(moves[np.argmin(misses)]))
-        if not 0 < bend.length(move) - length < MOST_LONGER:
+        nearest = bend.length(move) if misses.max() > 0 else length + float(misses.max())
+        if not 0 < nearest - length < MOST_LONGER:
             raise SleeveError(
                 f"the sleeve's raglan seam cannot be made {length:.1f} mm long and fair: the nearest"
-                f" is {bend.length(move):.1f} mm; use placement: pitch, or move the pitch point"
+                f" is {nearest:.1f} mm; use placement: pitch, or move the pitch point"
             )
     return Curve(bend.controls(move))
 
 
 #: mm. How far the sleeve's line may be moved from the bodice's in its middle to true its length.
-MOST_BOW = 12.0
+MOST_BOW = 18.0
 #: mm. How much longer than the line it was cut along a seam may become on both partners.
 MOST_LONGER = 3.0
 
