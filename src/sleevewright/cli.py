@@ -127,7 +127,8 @@ def inspect(block: tuple[str, ...], labels: str | None, as_json: bool) -> int:
         )
         for name, value in measurements(pattern).items():
             click.echo(f"  {name:<24}{value:>9.1f} mm")
-    _print_notes(reading.findings)
+    for finding in reading.findings:
+        click.echo(_visible(f"  {finding.status}: {finding.message}"))
     return 0
 
 

@@ -1,9 +1,9 @@
 """Every finished piece says what it is, inside itself and clear of its grainline."""
 
 import pytest
-from samples_of_ours import BLOCKS, RECIPES, from_svg, recipe, registry
 from shapely import LineString, box
 
+from samples_of_ours import BLOCKS, RECIPES, from_svg, recipe, registry
 from sleevewright.finishing.lettering import text_width
 from sleevewright.geometry.region import polygon
 from sleevewright.pipeline import convert

@@ -71,7 +71,9 @@ def _kind(first: Sewn, second: Sewn, settings: FinishSettings) -> Corner:
         if one.role in _TURNED_UP:
             return settings.corner_of(one.role)
     wider = first if first.width >= second.width else second
-    return settings.corner_of(wider.role)
+    kind = settings.corner_of(wider.role)
+    # Only what is turned up has a fold line to mirror in.
+    return Corner.EXTENDED if kind is Corner.MIRRORED else kind
 
 
 def _parallel(piece: Piece, sewn: Sewn) -> Curve:
