@@ -46,8 +46,8 @@ def lowered_cap(cap: Cap, up: Array, front_length: float, back_length: float) ->
         front_length, back_length: the lengths wanted, mm.
 
     Each half is lowered above its fixed pitch point, so that the cap stays smooth there and level at
-    the crown. Two unknowns (where the crown comes to), two lengths: Newton's
-    method on exact arc lengths, to 1e-9 mm.
+    the crown. Two unknowns (where the crown comes to), two lengths: Broyden's
+    method on exact arc lengths, to 1e-8 mm.
 
     Raises:
         CapEaseError: a half is wider than the length wanted, so that no lowering does it.
@@ -70,14 +70,20 @@ def lowered_cap(cap: Cap, up: Array, front_length: float, back_length: float) ->
         return np.array([now.front.length - front_length, now.back.length - back_length])
 
     shift = np.zeros(2)
-    for _ in range(40):
-        off = miss(shift)
-        if np.abs(off).max() < 1e-9:
+    off = miss(shift)
+    step = 1e-3
+    columns = [(miss(step * axis) - off) / step for axis in np.eye(2)]
+    slope = np.linalg.inv(np.stack(columns, axis=1))
+    for _ in range(60):
+        if np.abs(off).max() < 1e-8:
             return moved(shift)
-        step = 1e-4
-        columns = [(miss(shift + step * axis) - off) / step for axis in np.eye(2)]
-        change = np.linalg.solve(np.stack(columns, axis=1), -off)
-        shift = shift + change * min(1.0, 20.0 / float(np.hypot(*change)))
+        change = -slope @ off
+        change *= min(1.0, 25.0 / float(np.hypot(*change)))
+        before, shift = off, shift + change
+        off = miss(shift)
+        # Broyden's update (1965): the slope learns from every step.
+        gain = slope @ (off - before)
+        slope = slope + np.outer(change - gain, change @ slope) / float(change @ gain)
     raise CapEaseError(
         f"the cap cannot be lowered to {front_length:.1f} mm front and {back_length:.1f} mm back"
     )

@@ -150,19 +150,21 @@ def _with_equal_overarms(
     if eased:
         wanted = placed[Side.BACK].shoulder.length - placed[Side.FRONT].shoulder.length
 
-    def turned(angle: float) -> dict[Side, Section]:
-        signs = {Side.FRONT: 1.0, Side.BACK: -1.0}
-        return {
-            side: placed[side].transformed(
-                Affine.rotation(signs[side] * halves[side].turn_sign * angle, halves[side].q)
-            )
-            for side in Side
-        }
+    signs = {Side.FRONT: 1.0, Side.BACK: -1.0}
+    shoulders = {side: placed[side].shoulder for side in Side}
+
+    def turn(side: Side, angle: float) -> Affine:
+        return Affine.rotation(signs[side] * halves[side].turn_sign * angle, halves[side].q)
+
+    def length(side: Side, angle: float) -> float:
+        shoulder = shoulders[side].transformed(turn(side, angle))
+        return overarm_curve(shoulder, overarm.meets, overarm.down).length
 
     def miss(angle: float) -> float:
-        now = turned(angle)
-        lengths = {side: overarm.curve(now[side]).length for side in Side}
-        return lengths[Side.BACK] - lengths[Side.FRONT] - wanted
+        return length(Side.BACK, angle) - length(Side.FRONT, angle) - wanted
+
+    def turned(angle: float) -> dict[Side, Section]:
+        return {side: placed[side].transformed(turn(side, angle)) for side in Side}
 
     most = 8.0
     try:
