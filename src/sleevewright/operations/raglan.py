@@ -21,13 +21,8 @@ from sleevewright.operations.contract import (
 )
 from sleevewright.operations.darts import pivot_dart
 from sleevewright.operations.raglan_lines import Asked, Line, LineError, Path, raglan_path
-from sleevewright.operations.raglan_sleeve import (
-    MOST_BOW,
-    HalfSleeve,
-    LineBend,
-    SleeveError,
-    make_sleeve,
-)
+from sleevewright.operations.raglan_seam import MOST_BOW, LineBend, SleeveError
+from sleevewright.operations.raglan_sleeve import HalfSleeve, make_sleeve
 from sleevewright.operations.sections import (
     Section,
     SectionError,

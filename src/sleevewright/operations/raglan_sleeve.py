@@ -4,7 +4,6 @@ Halves are built *front-wise* (wrist, underarm seam, cap, raglan seam, neckline,
 as the mirror order of the front, and turned counter-clockwise when a piece is made.
 """
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -12,10 +11,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Affine, Curve, bezier, fair_curve, find_root
-from sleevewright.geometry.region import polygon
+from sleevewright.geometry import Affine, Curve, fair_curve, find_root
 from sleevewright.operations.overarm import overarm_curve
-from sleevewright.operations.raglan_lines import Path, turn_between
+from sleevewright.operations.raglan_facts import facts_of_area, facts_of_placing, gather_ratio
+from sleevewright.operations.raglan_lines import Path
+from sleevewright.operations.raglan_seam import SleeveError, faired_line
 from sleevewright.operations.sections import (
     Section,
     placed_by_crown,
@@ -30,10 +30,6 @@ if TYPE_CHECKING:
     from sleevewright.operations.raglan import Raglan
 
 Array = NDArray[np.float64]
-
-
-class SleeveError(ValueError):
-    """The sleeve cannot be made; the text says why and what would do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,11 +113,11 @@ def make_sleeve(raglan: "Raglan", sleeve: Sleeve, halves: dict[Side, HalfSleeve]
     build = {"two-piece": _two_piece, "one-piece": _one_piece, "gathered": _gathered}
     pieces = build[raglan.sleeve](sleeve, placed, seams, overarm)
     facts = [
-        *_facts_of_placing(placed, overarm),
-        *_facts_of_area(sleeve, halves, placed, pieces),
+        *facts_of_placing(placed, overarm.crown),
+        *facts_of_area(sleeve, {s: halves[s].cap for s in Side}, placed, pieces),
     ]
     if raglan.sleeve == "gathered":
-        facts.append(("raglan.neck_gather_ratio", _gather_ratio(pieces[0], placed)))
+        facts.append(("raglan.neck_gather_ratio", gather_ratio(pieces[0], placed)))
     longer = {side: seams[side].longer for side in Side}
     return Made(pieces, tuple(facts), longer)
 
@@ -198,100 +194,13 @@ def _lower_seams(raglan: "Raglan", half: HalfSleeve, section: Section) -> LowerS
     if half.path.arrives is Role.ARMHOLE:
         cap = _lower_cap(half)
         at_q = cap[-1].curve
-        seam = _faired_line(section, at_q.end, -at_q.end_direction, length)
+        seam = faired_line(section, at_q.end, -at_q.end_direction, length)
         edges = (*underarm, *cap, _raglan_edge(half, seam, raglan.raglan_ease, pitch=True))
     else:
         seam, new_underarm = _deep_seam(half, section, underarm, length)
         edges = (*new_underarm, _raglan_edge(half, seam, raglan.raglan_ease, pitch=False))
     longer = seam.length - length
     return LowerSeams(edges, longer if longer > 1e-6 else 0.0)
-
-
-def _faired_line(section: Section, q: Array, arriving: Array, length: float) -> Curve:
-    """Return the section's line, run into the lower cap at Q, with a length.
-
-    The line keeps its shape, its ends and its direction at N; over its last half it turns into the
-    direction of the lower cap. What length that costs or leaves is made up by its bow. Where that
-    does not do, the shortest such line is returned; the bodice's seam follows it.
-
-    Raises:
-        SleeveError: no such line is fair.
-    """
-    line = section.fair_line
-    line = line.with_ends(line.start, q)
-    turn = math.radians(turn_between(line.end_direction, arriving))
-    bend = LineBend(line, turn, 0.5 * line.length)
-    moves = np.linspace(-MOST_BOW, MOST_BOW, 19)
-    misses = np.array([bend.length(float(move)) for move in moves]) - length
-    changes = np.flatnonzero(misses[:-1] * misses[1:] <= 0)
-    if changes.size:
-        i = int(changes[np.argmin(np.abs(moves[changes] + moves[changes + 1]))])
-        move = find_root(lambda m: bend.length(m) - length, float(moves[i]), float(moves[i + 1]))
-    else:
-        move = bend.shortest(float(moves[np.argmin(misses)]))
-        nearest = bend.length(move) if misses.max() > 0 else length + float(misses.max())
-        if not 0 < nearest - length < MOST_LONGER:
-            raise SleeveError(
-                f"the sleeve's raglan seam cannot be made {length:.1f} mm long and fair: the nearest"
-                f" is {nearest:.1f} mm; use placement: pitch, or move the pitch point"
-            )
-    return Curve(bend.controls(move))
-
-
-#: mm. How far the sleeve's line may be moved from the bodice's in its middle to true its length.
-MOST_BOW = 18.0
-#: mm. How much longer than the line it was cut along a seam may become on both partners.
-MOST_LONGER = 3.0
-
-
-class LineBend:
-    """A line whose last part is turned and whose middle is moved, square to itself.
-
-    Args:
-        line: from N to Q, without corners, mm.
-        turn: of its end direction, radians, counter-clockwise.
-        reach: the length at its end over which it turns, mm.
-    """
-
-    def __init__(self, line: Curve, turn: float, reach: float) -> None:
-        stations = np.linspace(0.0, line.length, 17)
-        self.points = line.point_at(stations)
-        self.along = line.direction_at(stations)
-        self.square = np.stack([-self.along[:, 1], self.along[:, 0]], axis=1)
-        self.bend = np.nan_to_num(line.curvature_at(stations))
-        self.step = line.length / 16
-        self.points[0], self.points[-1] = line.start, line.end
-        late = np.clip((stations - line.length + reach) / reach, 0.0, 1.0)
-        slope = math.tan(turn)
-        self.turned = slope * reach * (late**3 - late**2)
-        self.turned_slope = slope * (3 * late**2 - 2 * late)
-        u = stations / line.length
-        self.bump = 16 * u**2 * (1 - u) ** 2
-        self.bump_slope = 32 * u * (1 - u) * (1 - 2 * u) / line.length
-
-    def length(self, move: float) -> float:
-        """Return the length with the middle moved by `move` mm."""
-        return float(bezier.lengths(self.controls(move)).sum())
-
-    def shortest(self, near: float) -> float:
-        """Return the move near which the line is shortest (its length is nearly a parabola)."""
-        for _ in range(4):
-            before, here, after = (self.length(near + d) for d in (-1.0, 0.0, 1.0))
-            bend = before - 2 * here + after
-            if bend <= 0:
-                break
-            near += float(np.clip(0.5 * (before - after) / bend, -4.0, 4.0))
-        return near
-
-    def controls(self, move: float) -> Array:
-        """Return the cubics, shape (16, 4, 2), with the middle moved by `move` mm to the left."""
-        offset = self.turned + move * self.bump
-        slope = self.turned_slope + move * self.bump_slope
-        points = self.points + offset[:, None] * self.square
-        velocity = (1 - self.bend * offset)[:, None] * self.along + slope[:, None] * self.square
-        a, b = points[:-1], points[1:]
-        handles = velocity * (self.step / 3)
-        return np.stack([a, a + handles[:-1], b - handles[1:], b], axis=1)
 
 
 def _deep_seam(
@@ -467,59 +376,3 @@ def _grain(piece: Piece, overarm: Overarm) -> Curve:
     up = -overarm.down
     height = max(float((top - low) @ up) for top in tops)
     return Curve.line(low + 0.08 * height * up, low + 0.92 * height * up)
-
-
-# --- what is reported -------------------------------------------------------------------------
-
-
-def _facts_of_placing(placed: dict[Side, Section], overarm: Overarm) -> list[tuple[str, float]]:
-    """The wedge between the shoulder lines, the neck gap, and how far the tips miss the crown."""
-    lines = {side: placed[side].shoulder for side in Side}
-    directions = {s: lines[s].start - lines[s].end for s in Side}
-    angles = {s: np.degrees(np.arctan2(*directions[s][::-1])) for s in Side}
-    wedge = (angles[Side.BACK] - angles[Side.FRONT]) % 360.0
-    gap = np.hypot(*(lines[Side.FRONT].start - lines[Side.BACK].start))
-    facts = [("raglan.wedge_deg", float(wedge)), ("raglan.neck_gap_mm", float(gap))]
-    for side in Side:
-        miss = float(np.hypot(*(placed[side].tip - overarm.crown)))
-        facts.append((f"raglan.tip_from_crown_{side}_mm", miss))
-    return facts
-
-
-def _facts_of_area(
-    sleeve: Sleeve,
-    halves: dict[Side, HalfSleeve],
-    placed: dict[Side, Section],
-    pieces: tuple[Piece, ...],
-) -> list[tuple[str, float]]:
-    """Cloth filled in between section and cap, lost where they overlap, and trimmed off."""
-    from shapely import unary_union  # noqa: PLC0415 (heavy; used only when a raglan is made)
-
-    caps = (halves[Side.FRONT].cap, halves[Side.BACK].cap.reversed)
-    others = [e.curve for e in sleeve.piece.edges if e.role is not Role.CAP]
-    chain = _chained([*caps, *others])
-    parts = [polygon(chain, 0.05).buffer(0)]
-    parts += [polygon(placed[side].outline, 0.05).buffer(0) for side in Side]
-    before = unary_union(parts)
-    made = [polygon((e.curve for e in p.edges), 0.05).buffer(0) for p in pieces]
-    after = unary_union(made)
-    twice = sum(p.area for p in made) - after.area  # where both halves of the sleeve reach over
-    return [
-        ("raglan.filled_mm2", float(after.difference(before).area + twice)),
-        ("raglan.overlap_mm2", float(sum(p.area for p in parts) - before.area)),
-        ("raglan.trimmed_mm2", float(before.difference(after).area)),
-    ]
-
-
-def _chained(curves: list[Curve]) -> list[Curve]:
-    """Order curves that form one closed chain."""
-    chain = [curves.pop(0)]
-    while curves:
-        gaps = [float(np.hypot(*(c.start - chain[-1].end))) for c in curves]
-        chain.append(curves.pop(int(np.argmin(gaps))))
-    return chain
-
-
-def _gather_ratio(piece: Piece, placed: dict[Side, Section]) -> float:
-    finished = sum(e.length for side in Side for e in placed[side].edges if e.role is Role.NECKLINE)
-    return piece.length(Role.NECKLINE) / finished
