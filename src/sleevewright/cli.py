@@ -394,6 +394,9 @@ def main() -> None:
             signal.signal(getattr(signal, name), _stopped)
     try:
         status = cli.main(standalone_mode=False)
+    except click.exceptions.NoArgsIsHelpError as error:
+        click.echo(error.format_message(), err=True)
+        status = 2
     except click.UsageError as error:
         click.echo(f"error: {_visible(error.format_message())}", err=True)
         status = 2
@@ -406,9 +409,10 @@ def main() -> None:
         for problem in error.problems:
             click.echo(f"error: {_visible(str(problem))}", err=True)
         status = error.exit_status
-    except BrokenPipeError:
-        sys.stderr.close()
-        status = 0
+    except SystemExit as error:
+        # click ends so when a reader of our output has gone, as `| head` does: no fault of the run.
+        gone = type(sys.stdout).__name__ == "PacifyFlushWrapper"
+        status = 0 if gone else error.code
     except Exception as error:  # noqa: BLE001 (our own bug: one line, and a report)
         status = _bug(error)
     sys.exit(status if isinstance(status, int) else 0)

@@ -208,3 +208,19 @@ def test_output_folder_that_cannot_be_written(tmp_path: Path) -> None:
     assert done.returncode == 4
     assert "Traceback" not in done.stderr
     assert (tmp_path / "out").read_text() == "a file is in the way"
+
+
+def test_a_reader_that_goes_away_is_no_failure() -> None:
+    command = (
+        f"{sys.executable} -m sleevewright.cli inspect {DXF} | head -1; echo ${{PIPESTATUS[0]}}"
+    )
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=False)
+    assert done.stdout.split()[-1] == "0", done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_no_command_prints_the_help() -> None:
+    done = run()
+    assert done.returncode == 2
+    assert "convert" in done.stderr
+    assert "\\x0a" not in done.stderr

@@ -54,6 +54,8 @@ def _junction(pattern: Pattern, seam: Seam, at_start: bool) -> Finding | None:
     roles = {first.role, second.role}
     if Role.DART_LEG in roles or len(roles) != 1 or not roles <= _RUNNING_ON:
         return None
+    if roles == {Role.RAGLAN_SEAM} and seam.name in ("shoulder", "overarm"):
+        return None  # a half raglan's lines meet in a point on the shoulder: that is its style
     if any(abs(angle - 180.0) < 10.0 for angle in (a, b)):
         return None  # not a corner: the seam's side only changes its name there (the pitch point)
     where = f"{seam.name}, {'upper' if at_start else 'lower'} end"
