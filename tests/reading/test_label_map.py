@@ -39,10 +39,16 @@ def test_units_block_and_size(read, women):
         ("layer: {a: front.hem}\n", "1:1: 'layer' is no key of a label map (did you mean 'layers'"),
         ("layers: {hem: front.armhoel}\n", "1:15: layers: 'front.armhoel' is no edge"),
         ("layers: {hme: front.hem}\n", "1:15: layers: nothing in the drawing is labelled 'hme'"),
+        ("pieces: {outline 9: front}\n", "no piece or outline is called 'outline_9'"),
         ("pieces: {outline 1: frnot}\n", "'frnot' is no piece (did you mean 'front'?)"),
         ("units: furlong\n", "units: 'furlong'; allowed are mm, cm, in"),
         ("sleeve_front: up\n", "allowed are left, right"),
+        ("- a\n", "no label map"),
+        ("hello\n", "no label map"),
+        ("layers: [a]\n", "layers is of another kind"),
+        ("size: [1]\n", "size is of another kind"),
         ("layers: {a: &x front.hem}\n", "anchors"),
+        ("", "empty"),
     ],
 )
 def test_mistakes_say_where_and_what_is_allowed(read, labels, said):

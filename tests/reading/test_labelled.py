@@ -31,6 +31,14 @@ def _shuffled(lines, dots, seed):
     return out, dots
 
 
+@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
+@given(seed=st.integers(0, 10**6))
+def test_order_direction_and_cuts_of_strokes_do_not_matter(sample, read, seed):
+    _, lines, dots, pattern = sample
+    (again,) = read(svg_of(*_shuffled(lines, dots, seed))).patterns
+    assert difference(pattern, again) < SAME
+
+
 @settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
 @given(degrees=st.floats(0, 360), mirrored=st.booleans())
 def test_turning_and_mirroring_the_sheet_do_not_matter(sample, read, degrees, mirrored):
@@ -64,6 +72,34 @@ def test_edges_drawn_as_polylines_come_out_fair(sample, read):
     assert difference(pattern, again) < 0.05
 
 
+def test_a_fold_line_may_stand_for_the_centre(sample, read):
+    _, lines, dots, pattern = sample
+    (again,) = read(svg_of([x for x in lines if x.role != "centre"], dots)).patterns
+    assert difference(pattern, again) < SAME
+
+
+def test_without_a_grainline_one_is_inferred_whichever_way_the_piece_lies(sample, read):
+    _, lines, dots, pattern = sample
+    move = Affine.rotation(130)
+    drawn = [x.moved(move) for x in lines if x.role != "grain"]
+    reading = read(svg_of(drawn, [x.moved(move) for x in dots]))
+    (again,) = reading.patterns
+    for piece in again.pieces:
+        expected = move.apply(pattern[piece.name].up) @ piece.up
+        assert expected == pytest.approx(1.0, abs=1e-3)
+    assert sum("no grainline" in f.message for f in reading.findings) == 3
+
+
+def test_the_canonical_hand_and_start(women):
+    *_, pattern = women
+    assert [e.name for e in pattern["back"].edges][:2] == ["hem", "side_seam"]
+    assert [e.name for e in pattern["front"].edges][:3] == ["hem", "centre", "neckline"]
+    assert [e.name for e in pattern["sleeve"].edges] == [
+        "wrist", "underarm_seam.front", "cap.front", "cap.back", "underarm_seam.back",
+    ]  # fmt: skip
+    assert pattern["front"].fold == pattern["back"].fold == "centre"
+
+
 def test_matching_notches_share_a_name(women):
     *_, pattern = women
     for piece, edge, name, kind in (
@@ -81,6 +117,35 @@ def test_ease_of_the_block_is_what_its_seams_want(women):
         first, second = pattern.side_length(seam.first), pattern.side_length(seam.second)
         assert first - second == pytest.approx(seam.ease, abs=1e-3), seam.name
     assert pattern.seam("front armhole").ease > 5
+
+
+def test_the_front_of_a_sleeve_is_told_by_notches_that_match(read, women):
+    """With one mark for every pitch notch, their distances from the underarm tell."""
+    _, lines, dots, pattern = women
+    single = list(dots)
+    for piece in ("back", "sleeve"):
+        pair = [d for d in single if d.piece == piece][-2:]
+        for dot in pair:
+            single.remove(dot)
+        edge = pattern[piece]["armhole" if piece == "back" else "cap.back"]
+        (notch,) = edge.notches
+        single.append(replace(pair[0], at=tuple(edge.curve.point_at(notch.at).tolist())))
+    reading = read(svg_of(lines, single))
+    sleeve = reading.patterns[0]["sleeve"]
+    for name in ("cap.front", "cap.back"):
+        assert sleeve[name].length == pytest.approx(pattern["sleeve"][name].length, abs=SAME)
+    assert any("told by the notches" in f.message for f in reading.findings)
+
+
+def test_the_front_of_a_sleeve_is_told_by_the_armholes(read, women):
+    _, lines, _, pattern = women
+    reading = read(svg_of(lines))
+    sleeve = reading.patterns[0]["sleeve"]
+    # the lowest point of this cap's halves differ, so that the crown is at its top here as there
+    assert sleeve["cap.front"].length == pytest.approx(
+        pattern["sleeve"]["cap.front"].length, abs=0.5
+    )
+    assert any("told by the lengths" in f.message for f in reading.findings)
 
 
 def test_several_files_are_sizes_of_one_block():

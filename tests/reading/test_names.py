@@ -31,7 +31,7 @@ def test_a_label_names_a_piece_and_what_it_is(text, piece, what):
     assert (label.piece, label.what) == (piece, what)
 
 
-@pytest.mark.parametrize("text", ["sleeve.cap_front", "SLEEVE_CAP_FRONT"])
+@pytest.mark.parametrize("text", ["sleeve.cap_front", "sleeve.front_cap", "SLEEVE_CAP_FRONT"])
 def test_the_half_of_a_sleeve_may_be_named(text):
     label = read_label(text)
     assert (label.piece, label.what, label.side) == ("sleeve", Role.CAP, Side.FRONT)
@@ -47,3 +47,17 @@ def test_a_piece_alone_is_a_label_too():
 )
 def test_what_is_not_known_means_nothing(text):
     assert read_label(text) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("sleeve.hem", ("sleeve", Role.WRIST, None)),
+        ("sleeve_side", ("sleeve", Role.UNDERARM_SEAM, None)),
+        ("front.underarm", ("front", Role.SIDE_SEAM, None)),
+        ("front_cap", ("sleeve", Role.CAP, Side.FRONT)),
+    ],
+)
+def test_a_role_is_what_its_piece_has(text, meant):
+    label = read_label(text)
+    assert (label.piece, label.what, label.side) == meant

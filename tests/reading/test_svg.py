@@ -28,12 +28,23 @@ SAME_DRAWING = {
     '<use href="#back" x="5"/><use xlink:href="#sleeve" y="7"'
     ' xmlns:xlink="http://www.w3.org/1999/xlink"/></svg>',
     "symbol": f'{HEAD}<symbol id="s">{INNER}</symbol><use href="#s"/></svg>',
+    "symbol with its own view box": f'{HEAD}<symbol id="s" {BOX}>{TWICE}</symbol>'
+    '<use href="#s" width="1040.61" height="803.965"/></svg>',
+    "svg in svg with its own view box": f'{HEAD}<svg {BOX} width="1040.61" height="803.965">'
+    f"{TWICE}</svg></svg>",
     "a link is a group": f'{HEAD}<a href="http://example.com">{INNER}</a></svg>',
     "hidden by class": HEAD + "<style>.h{display:none}</style>" + INNER
+    + '<path class="h front.hem" d="M0 0L9 9"/></svg>',
+    "hidden by id": HEAD + "<style>#h , q { display : none }</style>" + INNER
+    + '<path id="h" class="front.hem" d="M0 0L9 9"/></svg>',
+    "hidden by tag and class": HEAD + "<style>path.h{fill:red;display:none}</style>" + INNER
     + '<path class="h front.hem" d="M0 0L9 9"/></svg>',
     "hidden by style": HEAD + INNER + '<g style="display: none">' + INNER + "</g></svg>",
     "a bare DOCTYPE": '<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "http://127.0.0.1:9/x.dtd">'
     + SAMPLE,
+    "an arc without radius is a line": SAMPLE.replace(
+        "L580.000000,783.964816", "A 0 0 0 0 1 580 783.964816"
+    ),
     "relative commands": SAMPLE.replace(HEM, "m322.25,783.964816 h257.75"),
     "a line without a label": SAMPLE.replace("</svg>", '<path d="M0 0L100 100"/></svg>'),
     "byte order mark": "\ufeff" + SAMPLE,
@@ -71,10 +82,12 @@ REFUSED = {
     "no width": (SAMPLE.replace("1040.610mm", "0mm"), "positive length"),
     "width nan": (SAMPLE.replace("1040.610mm", "nanmm"), "no length"),
     "unknown unit": (SAMPLE.replace("1040.610mm", "10furlong"), "furlong"),
+    "two scales": (SAMPLE.replace("1040.610mm", "2000mm"), "one scale for both"),
     "view box": (SAMPLE.replace("0 0 1040.610 803.965", "0 0 0 1"), "viewBox"),
     "nan in a path": (_hem("M322.25,783.964816 Lnan,3"), "'nan,3' at character"),
     "unknown command": (_hem("M322.25,783.964816 X580"), "'X580' at character"),
     "odd count": (_hem("M322.25,783.964816 L580"), "wants 2 numbers"),
+    "overflow": (_hem("M322.25,783.964816 L1e999,3"), "1e999"),
     "arc flag": (_hem("M322.25,783.964816 A1 1 0 2 1 580 783"), "arc flag"),
     "no moveto": (_hem("L580,783"), "no command here"),
     "transform": (SAMPLE.replace('<g id="front">', '<g id="front" transform="rot(3)">'), "rot(3)"),
@@ -82,6 +95,7 @@ REFUSED = {
         SAMPLE.replace('<g id="front">', '<g id="front" transform="scale(0)">'), "flattens",
     ),
     "html": ("<html><body/></html>", "its root is html"),
+    "another namespace": (SAMPLE.replace("http://www.w3.org/2000/svg", "urn:x"), "of 'urn:x'"),
     "empty": ("", "not an SVG file"),
     "cut off": (SAMPLE[:2000], "not an SVG file"),
     "no line": (HEAD + "</svg>", "no line"),
@@ -99,12 +113,30 @@ def test_refused_with_place(read, text, said):
 
 
 LABELS = {
+    "two fronts": (SAMPLE.replace('<g id="back">', '<g id="front">'), "2 closed outlines"),
+    "unknown piece": (SAMPLE.replace('<g id="front">', '<g id="frnt">'), "did you mean 'front'?"),
+    "unknown edge": (
+        SAMPLE.replace('class="shoulder" d="M509', 'class="sholder" d="M509'),
+        "did you mean 'shoulder'?",
+    ),
+    "missing edge": (re.sub(r'<path class="shoulder" d="M509[^>]*>', "", SAMPLE), "127.29 mm away"),
+    "gap": (_hem("M325.25,783.964816 L580,783.964816"), "3.00 mm away"),
     "drawn twice": (
         SAMPLE.replace(f'<path class="hem" d="{HEM}"/>', f'<path class="hem" d="{HEM}"/>' * 2),
         "drawn twice",
     ),
+    "branch": (
+        SAMPLE.replace("</g>", '<path class="hem" d="M322.25,783.964816 L400,900"/></g>', 1),
+        "branches: 3 ends meet",
+    ),
     "crossing": (_hem("M322.25,783.964816 C 900 200 900 200 580,783.964816"), "crosses itself at"),
     "notch off the edge": (SAMPLE.replace('cx="378.049617"', 'cx="374"'), "3.93 mm off"),
+    "ten times too large": (
+        SAMPLE.replace(SIZE, 'width="10406.1mm" height="8039.65mm"'), "pieces of a block are 60 to",
+    ),
+    "inches taken for mm": (
+        SAMPLE.replace(SIZE, 'width="40.969mm" height="31.652mm"'), "units are perhaps",
+    ),
     "no centre": (
         re.sub(r'<(path class="centre"|line class="fold")[^>]*>', "", SAMPLE), "is open",
     ),
@@ -116,3 +148,17 @@ def test_what_cannot_be_labelled_says_why(read, text, said):
     with pytest.raises(LabelError) as caught:
         read(text)
     assert said in str(caught.value)
+
+
+@pytest.mark.parametrize(("gap", "says"), [(0.03, False), (0.6, True)])
+def test_small_gaps_are_closed(read, women, gap, says):
+    reading = read(_hem(f"M{322.25 + gap},783.964816 L580,783.964816"))
+    assert difference(women[-1], reading.patterns[0]) <= gap
+    assert any("gap" in f.message for f in reading.findings) is says
+
+
+def test_what_is_passed_over_is_said(read):
+    reading = read(SAMPLE.replace("</svg>", '<path d="M0 0L9 9"/><image href="x.png"/></svg>'))
+    said = " ".join(f.message for f in reading.findings)
+    assert "without a label" in said
+    assert "image" in said

@@ -36,13 +36,43 @@ def fit_polyline(points: Array, knots: Sequence[int] = (), within: float = 0.05)
     p = np.asarray(points, dtype=float)
     if len(p) == 2 or _strays(p) < STRAIGHT:
         return Curve.line(p[0], p[-1])
-    inner = sorted({int(k) for k in knots if 0 < k < len(p) - 1})
+    straight = _long_chords(p)
+    ends = {int(k) for k in straight} | {int(k) + 1 for k in straight}
+    inner = sorted({int(k) for k in (*knots, *ends) if 0 < k < len(p) - 1})
     cuts = [0, *inner, len(p) - 1]
-    tangents = {i: _tangent(p, i) for i in cuts}
+    bounds = sorted({0, *ends, len(p) - 1})
     segments: list[Array] = []
     for a, b in zip(cuts, cuts[1:], strict=False):
-        segments += _fitted(p, a, b, tangents[a], tangents[b], within, 0)
+        if b == a + 1 and a in straight:
+            segments.append(Curve.line(p[a], p[b]).controls[0])
+            continue
+        # Directions are taken within the curved run that both ends belong to.
+        lo = max(bound for bound in bounds if bound <= a)
+        hi = min(bound for bound in bounds if bound >= b)
+        run, first, last = p[lo : hi + 1], a - lo, b - lo
+        start, end = (_run_direction(p, run, straight, lo, i) for i in (first, last))
+        segments += _fitted(run, first, last, start, end, within, 0)
     return Curve(np.array(segments))
+
+
+#: A chord this much longer than a neighbour was straight before the curve was flattened.
+LONG = 4.0
+
+
+def _long_chords(p: Array) -> frozenset[int]:
+    """Return the chords (by their first vertex) of straight stretches among curved ones."""
+    steps = np.hypot(*np.diff(p, axis=0).T)
+    before, after = np.r_[np.inf, steps[:-1]], np.r_[steps[1:], np.inf]
+    return frozenset(np.flatnonzero(steps > LONG * np.minimum(before, after)).tolist())
+
+
+def _run_direction(p: Array, run: Array, straight: frozenset[int], lo: int, i: int) -> Array:
+    """Return the direction at a vertex of a run: that of a straight chord it touches, if any."""
+    for chord in (lo + i - 1, lo + i):
+        if chord in straight:
+            step = p[chord + 1] - p[chord]
+            return np.asarray(step / np.hypot(*step))
+    return _tangent(run, i)
 
 
 def _strays(p: Array) -> float:

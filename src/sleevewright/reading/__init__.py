@@ -1,7 +1,7 @@
 """Files to patterns: `read_pattern(files, labels)`.
 
-A file is read to a `Drawing` (dxf, svg), its pieces and edges are told by layer numbers, by names or
-from the geometry, and the pieces of each size become a `Pattern`.
+A file is read to a `Drawing` (dxf, svg), its pieces and edges are told by layer numbers, by names
+or from the geometry, and the pieces of each size become a `Pattern`.
 """
 
 import re
@@ -9,16 +9,22 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from sleevewright.errors import LabelError, Place, Problem, ReadError
+from sleevewright.errors import LabelError, Place, Problem, ReadError, did_you_mean
 from sleevewright.findings import Finding, Status
 from sleevewright.pattern import Pattern, Piece, Role, Side, standard_seams
 from sleevewright.reading.drawing import Drawing
+from sleevewright.reading.edge_names import normal
 from sleevewright.reading.label_map import LabelMap, label_schema, read_label_map
 from sleevewright.reading.labelled import is_labelled, labelled_pieces
 from sleevewright.reading.notch_names import with_notch_names
+from sleevewright.reading.numbered import numbered_sheets
 from sleevewright.reading.outline import Bare, finished_piece
-from sleevewright.reading.plain import bare_pieces, numbered_sheets, plain_sheets, refuse_doubles
-from sleevewright.reading.soundness import check_outline
+from sleevewright.reading.plain import plain_sheets
+from sleevewright.reading.recognition import check_size
+from sleevewright.reading.sheets import Sheet, bare_pieces, refuse_doubles
+from sleevewright.reading.sleeve_halves import Hints
+from sleevewright.reading.soundness import check_outline, long_side
+from sleevewright.reading.whole_pieces import halved
 
 __all__ = ["Reading", "label_schema", "read_pattern"]
 
@@ -50,15 +56,17 @@ def read_pattern(files: Sequence[Path | str], labels: Path | str | None = None) 
     label_map = read_label_map(Path(labels)) if labels is not None else LabelMap()
     sizes: dict[str, list[Bare]] = {}
     findings: list[Finding] = []
+    keys: set[str] = set()
     paths = [Path(file) for file in files]
     drawings = [_drawing(path, label_map) for path in paths]
     _refuse_unused(label_map, drawings)
     for path, drawing in zip(paths, drawings, strict=True):
         findings += drawing.findings
-        for size, bares, notes in _pieces(drawing, label_map):
+        for size, bares, notes in _pieces(drawing, label_map, keys):
             name = label_map.size or size or drawing.size or _size_of_stem(path.stem)
             sizes.setdefault(name or "base", []).extend(bares)
             findings += notes
+    _refuse_unused_pieces(label_map, keys)
     block = label_map.block or _block(paths)
     patterns = []
     for size, bares in sizes.items():
@@ -89,16 +97,24 @@ def _drawing(path: Path, labels: LabelMap) -> Drawing:
     return drawing
 
 
-def _pieces(drawing: Drawing, labels: LabelMap) -> Iterable[tuple[str, list[Bare], list[Finding]]]:
+def _not_ignored(sheets: list[Sheet], keys: set[str]) -> list[Sheet]:
+    """Note what a label map may call the sheets, and leave out what it says to ignore."""
+    keys.update(key for sheet in sheets for key in sheet.keys)
+    return [sheet for sheet in sheets if sheet.name != "ignore"]
+
+
+def _pieces(
+    drawing: Drawing, labels: LabelMap, keys: set[str]
+) -> Iterable[tuple[str, list[Bare], list[Finding]]]:
     """Yield (size, pieces, findings) of a drawing."""
     if drawing.numbered:
-        sheets = numbered_sheets(drawing)
+        sheets = _not_ignored(numbered_sheets(drawing, labels), keys)
         for size in dict.fromkeys(sheet.size for sheet in sheets):
             yield (size, *bare_pieces([sheet for sheet in sheets if sheet.size == size]))
     elif is_labelled(drawing, labels):
         yield ("", *labelled_pieces(drawing, labels))
     else:
-        sheets = plain_sheets(drawing, labels)
+        sheets = _not_ignored(plain_sheets(drawing, labels), keys)
         if not sheets:
             raise LabelError(
                 Problem("there is no closed outline with three corners, so no piece",
@@ -111,18 +127,25 @@ def _pattern(
     block: str, size: str, bares: list[Bare], labels: LabelMap
 ) -> tuple[Pattern, list[Finding]]:
     pieces: list[Piece] = []
-    findings: list[Finding] = []
-    for bare in bares:
+    findings = [
+        Finding("reading", Status.NOTED, block, f"there is no {name} among the pieces of {size}")
+        for name in ("front", "back", "sleeve")
+        if not any(bare.name.startswith(name) for bare in bares)
+    ]
+    if bares:
+        longest = max(bares, key=long_side)
+        check_size([edge.curve for edge in longest.edges], longest.name, longest.place)
+    # the bodice first: its armholes may tell the front of the sleeve
+    for bare in sorted(bares, key=lambda bare: bare.name not in ("front", "back")):
         check_outline(bare)
-        piece, mirrored = finished_piece(bare, labels.sleeve_front)
-        if mirrored:
-            text = f"{piece.name} is drawn as the wearer's left; read as the right"
-            findings.append(Finding("reading", Status.NOTED, piece.name, text))
-        if piece.grain is None:
-            text = f"{piece.name} has no grainline; straight up the page is taken"
-            findings.append(Finding("reading", Status.NOTED, piece.name, text))
+        half, halving = halved(bare)
+        piece, notes = finished_piece(half, Hints(labels.sleeve_front, tuple(pieces)))
+        notes = (halving, *notes) if halving else notes
+        findings += [Finding("reading", Status.NOTED, piece.name, text) for text in notes]
         pieces.append(piece)
-    order = {name: i for i, name in enumerate(("front", "back", "sleeve"))}
+    order = {
+        name: i for i, name in enumerate(("front", "back", "sleeve", "sleeve_front", "sleeve_back"))
+    }
     pieces.sort(key=lambda piece: (order.get(piece.name, 9), piece.name))
     named = with_notch_names(tuple(pieces))
     eases = _eases(named)
@@ -174,27 +197,37 @@ def _doubtful(eases: dict[str, float], pieces: tuple[Piece, ...]) -> list[Findin
 
 def _refuse_unused(labels: LabelMap, drawings: list[Drawing]) -> None:
     """A line of the label map that matches nothing is a mistake."""
-    from sleevewright.reading.edge_names import normal  # noqa: PLC0415
-
-    said = [
-        label
-        for drawing in drawings
-        for group in drawing.groups
-        for label in (
-            *(stroke.label for stroke in group.strokes),
-            *(mark.label for mark in group.marks),
-            *(words.label for words in group.words),
-        )
-    ]
-    words = {
+    drawn: list[str] = []
+    for group in (group for drawing in drawings for group in drawing.groups):
+        drawn += [stroke.label for stroke in group.strokes]
+        drawn += [mark.label for mark in group.marks]
+        drawn += [words.label for words in group.words]
+    known = {
         normal(word)
-        for label in said
+        for label in drawn
         for word in (*label.replace(" / ", " ").split(), label.rpartition(" / ")[2])
     }
     problems = [
-        Problem(f"layers: nothing in the drawing is labelled {name!r}", place)
+        Problem(
+            f"layers: nothing in the drawing is labelled {name!r}{did_you_mean(name, known)}", place
+        )
         for name, _, place in labels.layers
-        if name not in words
+        if name not in known
+    ]
+    if problems:
+        raise LabelError(problems)
+
+
+def _refuse_unused_pieces(labels: LabelMap, keys: set[str]) -> None:
+    """The same for its pieces."""
+    problems = [
+        Problem(
+            f"pieces: no piece or outline is called {name!r}{did_you_mean(name, keys)}",
+            place,
+            f"there are {', '.join(sorted(filter(None, keys))) or 'labelled pieces alone'}",
+        )
+        for name, _, place in labels.pieces
+        if name not in keys
     ]
     if problems:
         raise LabelError(problems)

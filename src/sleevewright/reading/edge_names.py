@@ -81,6 +81,11 @@ def read_label(word: str) -> Label | None:
     >>> read_label("SLEEVE_CAP")
     Label(piece='sleeve', what=<Role.CAP: 'cap'>, side=None)
     """
+    head, dot, tail = word.partition(".")
+    if dot and normal(head) in PIECES:
+        what = _what(normal(tail))
+        if what is not None:
+            return settled(Label(PIECES[normal(head)], *what))
     plain = normal(word)
     for candidate in (plain, _NUMBERED.sub("", plain)):
         found = _read(candidate)
@@ -96,9 +101,36 @@ def _read(plain: str) -> Label | None:
         if plain.startswith(name + "_"):
             what = _what(plain[len(name) + 1 :])
             if what is not None:
-                return Label(PIECES[name], *what)
+                return settled(Label(PIECES[name], *what))
     alone = _what(plain)
     return Label("", *alone) if alone is not None else None
+
+
+def settled(label: Label, within: str = "") -> Label:
+    """Return a label with its role as the piece has it.
+
+    A sleeve's hem is its wrist and its side is its underarm seam; on a bodice the underarm seam is
+    the side seam. Only sleeves have a cap, and in a sleeve front and back are halves.
+
+    Args:
+        label: as its words say.
+        within: piece of the group around it, "" where that names none.
+    """
+    piece, what, side = label.piece or within, label.what, label.side
+    if not isinstance(what, Role):
+        return Label(piece, what, side)
+    half = label.piece in ("front", "back")
+    if half and (within.startswith("sleeve") or what is Role.CAP):
+        piece, side = within if within.startswith("sleeve") else "sleeve", Side(label.piece)
+    if piece.startswith("sleeve"):
+        what = _ON_SLEEVE.get(what, what)
+    elif piece:
+        what = _ON_BODICE.get(what, what)
+    return Label(piece, what, side)
+
+
+_ON_SLEEVE = {Role.HEM: Role.WRIST, Role.SIDE_SEAM: Role.UNDERARM_SEAM}
+_ON_BODICE = {Role.UNDERARM_SEAM: Role.SIDE_SEAM}
 
 
 def _what(word: str) -> tuple[Role | Extra, Side | None] | None:

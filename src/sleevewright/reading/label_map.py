@@ -17,6 +17,7 @@ from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys
 from sleevewright.reading.edge_names import PIECES, ROLES, Label, normal, read_label
 
 KEYS = ("units", "block", "size", "layers", "pieces", "sleeve_front")
+_MAPS = ("layers", "pieces")
 UNITS = ("mm", "cm", "in")
 
 
@@ -62,7 +63,15 @@ def read_label_map(path: Path) -> LabelMap:
     except OSError as error:
         raise LabelError(Problem(f"cannot be read: {error.strerror}", Place(file))) from None
     root = load_yaml(text, file, LabelError)
+    if not root.is_map:
+        raise LabelError(Problem("no label map", root.place, f"keys are {', '.join(KEYS)}"))
     problems = unknown_keys(root, KEYS, "key of a label map")
+    for key, value in root.items():
+        if key in KEYS and (value.is_map if key in _MAPS else value.is_text) is False:
+            kind = "names and their meanings, such as {A: front.hem}" if key in _MAPS else "a word"
+            problems.append(Problem(f"{key} is of another kind", value.place, f"it is {kind}"))
+    if problems:
+        raise LabelError(problems)
     words = {key: root.get(key) for key in KEYS}
     for key, allowed in (("units", UNITS), ("sleeve_front", ("left", "right"))):
         node = words[key]

@@ -1,18 +1,20 @@
 """Drawings whose layers, ids and classes say what each edge is."""
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
-from sleevewright.errors import LabelError, Place, Problem
+from sleevewright.errors import LabelError, Place, Problem, did_you_mean
 from sleevewright.findings import Finding, Status
 from sleevewright.geometry import Curve
 from sleevewright.geometry.fitting import fit_polyline
 from sleevewright.pattern import Edge, InternalLine, Role, Side
 from sleevewright.reading.closing import Link, chained
 from sleevewright.reading.drawing import Drawing, Mark, Stroke
-from sleevewright.reading.edge_names import Extra, Label
+from sleevewright.reading.edge_names import PIECES, ROLES, Extra, Label, normal, settled
 from sleevewright.reading.label_map import LabelMap
 from sleevewright.reading.outline import Bare, Tick
 
@@ -42,14 +44,32 @@ def meaning(label: str, labels: LabelMap) -> Label | None:
         whole = labels.meaning(own)  # a DXF layer may hold blanks
         said += [whole] if whole is not None else []
     outer = [m for m in map(labels.meaning, reversed(around.split())) if m is not None]
+    outer += _own_piece(around)
     roles = [m for m in said if isinstance(m.what, Role)] or [m for m in said if m.what]
     if not roles:
         roles = [m for m in outer if isinstance(m.what, Extra)][:1]
     if not roles:
         return None
     first = roles[0]
-    piece = first.piece or next((m.piece for m in (*said, *outer) if m.piece), "")
-    return Label(piece, first.what, first.side)
+    within = next((m.piece for m in (*outer, *said) if m.piece), "")
+    return settled(first, within)
+
+
+def piece_of(label: str, labels: LabelMap) -> str:
+    """Return the piece that a label or a group around it names; "" where none does."""
+    around, _, own = label.rpartition(" / ")
+    for word in (own, *own.split(), *reversed(around.split())):
+        said = labels.meaning(word)
+        if said is not None and said.piece:
+            return said.piece
+    return ""
+
+
+def _own_piece(around: str) -> list[Label]:
+    """Return the piece of a group that this program wrote: its id stands before class "piece"."""
+    words = around.split()
+    at = words.index("piece") if "piece" in words else 0
+    return [Label(normal(words[at - 1]), None)] if at else []
 
 
 def is_labelled(drawing: Drawing, labels: LabelMap) -> bool:
@@ -68,35 +88,82 @@ def labelled_pieces(drawing: Drawing, labels: LabelMap) -> tuple[list[Bare], lis
     Raises:
         LabelError: an outline is open or branches.
     """
-    parts: dict[str, _Parts] = {}
-    findings: list[Finding] = []
-    unknown: dict[str, int] = {}
-    for group in drawing.groups:
-        for stroke in group.strokes:
-            found = meaning(stroke.label, labels)
-            if found is None or (isinstance(found.what, Role) and not found.piece):
-                unknown[stroke.label] = unknown.get(stroke.label, 0) + 1
-            elif found.piece:
-                _sort_stroke(parts.setdefault(found.piece, _Parts(stroke.place)), found, stroke)
-        for mark in group.marks:
-            found = meaning(mark.label, labels)
-            if found is not None and found.piece:
-                _sort_mark(parts.setdefault(found.piece, _Parts(mark.place)), found, mark)
-    for label, count in unknown.items():
-        text = f"{count} strokes labelled {label.strip(' /') or 'nothing'!r} name no edge; ignored"
-        findings.append(Finding("reading", Status.NOTED, drawing.file, text))
+    parts, unknown = _gathered(drawing, labels)
+    findings = [
+        Finding("reading", Status.NOTED, drawing.file, f"{said} names no edge; {count} ignored")
+        for said, count in Counter(map(_said, unknown)).items()
+    ]
     bares = []
     for name, gathered in parts.items():
         if not gathered.edges:
             text = f"{name} has labels but no edges; ignored"
             findings.append(Finding("reading", Status.NOTED, drawing.file, text))
             continue
-        bare, gaps = _bare(name, gathered)
+        try:
+            bare, gaps = _bare(name, gathered)
+        except LabelError as error:
+            raise LabelError([*error.problems, *map(_unknown, unknown)]) from None
         bares.append(bare)
         if gaps:
             text = f"{name}: {len(gaps)} gaps of up to {max(gaps):.3f} mm were closed"
             findings.append(Finding("reading", Status.NOTED, name, text))
     return bares, findings
+
+
+def _gathered(drawing: Drawing, labels: LabelMap) -> tuple[dict[str, _Parts], list[Stroke]]:
+    """Return the parts of each piece, and the strokes whose labels mean nothing.
+
+    Raises:
+        LabelError: an edge of a piece that is not known.
+    """
+    parts: dict[str, _Parts] = {}
+    unknown: list[Stroke] = []
+    astray: list[Stroke] = []
+    for stroke in (stroke for group in drawing.groups for stroke in group.strokes):
+        found = meaning(stroke.label, labels)
+        if found is None:
+            unknown.append(stroke)
+        elif found.piece:
+            _sort_stroke(parts.setdefault(found.piece, _Parts(stroke.place)), found, stroke)
+        elif isinstance(found.what, Role):
+            astray.append(stroke)
+    for mark in (mark for group in drawing.groups for mark in group.marks):
+        found = meaning(mark.label, labels)
+        if found is not None and found.piece:
+            _sort_mark(parts.setdefault(found.piece, _Parts(mark.place)), found, mark)
+    if astray:
+        raise LabelError(_without_piece(stroke) for stroke in astray)
+    return parts, unknown
+
+
+def _said(stroke: Stroke) -> str:
+    """Return the label of a stroke as messages write it."""
+    label = stroke.label.rpartition(" / ")[2].strip()
+    return f"a line labelled {label!r}" if label else "a line without a label"
+
+
+def _unknown(stroke: Stroke) -> Problem:
+    own = normal(stroke.label.rpartition(" / ")[2])
+    return Problem(
+        f"{_said(stroke)} names no edge that is known{did_you_mean(own, ROLES)}",
+        stroke.place,
+        "",
+        "if it is the missing edge, name it, or say in a label map what it is: layers: {"
+        f"{own or 'LABEL'}: PIECE.ROLE}}",
+    )
+
+
+def _without_piece(stroke: Stroke) -> Problem:
+    around, _, own = stroke.label.rpartition(" / ")
+    near = next(filter(None, (did_you_mean(normal(w), PIECES) for w in around.split())), "")
+    near = near or did_you_mean(normal(own).partition("_")[0], PIECES)
+    inside = f" in {around!r}" if around else ""
+    return Problem(
+        f"{_said(stroke)}{inside} is an edge of no piece that is known{near}",
+        stroke.place,
+        f"pieces are {', '.join(dict.fromkeys(PIECES.values()))}",
+        "name the piece, or leave the line out in a label map: layers: {LABEL: ignore}",
+    )
 
 
 def _sort_stroke(parts: _Parts, label: Label, stroke: Stroke) -> None:
@@ -143,7 +210,7 @@ def fit_run(points: np.ndarray) -> Curve:
         )
     )
     corners = [0, *(np.flatnonzero(np.abs(turn) > 25.0) + 1).tolist(), len(points) - 1]
-    parts = [fit_polyline(points[a : b + 1]) for a, b in zip(corners, corners[1:], strict=False)]
+    parts = [fit_polyline(points[a : b + 1]) for a, b in pairwise(corners)]
     return Curve.joined(parts)
 
 
@@ -156,6 +223,9 @@ def _sort_mark(parts: _Parts, label: Label, mark: Mark) -> None:
 
 
 def _bare(name: str, parts: _Parts) -> tuple[Bare, tuple[float, ...]]:
+    if parts.fold is not None and not any(link.what[0] is Role.CENTRE for link in parts.edges):
+        # the fold line is drawn in place of the centre
+        parts.edges.append(Link(parts.fold, (Role.CENTRE, None, ""), "fold", parts.place))
     chain, gaps = chained(parts.edges, name)
     edges = tuple(
         Edge(name=link.what[2], role=link.what[0], curve=link.curve, side=link.what[1])
@@ -191,10 +261,11 @@ def _ticks_of_lines(strokes: Iterable[Stroke], edges: tuple[Edge, ...], name: st
                     "notches are points or lines of up to 40 mm",
                 )
             )  # fmt: skip
-        tick = Tick(
-            np.asarray(at), stroke.place, data.get("name", ""), data.get("kind") == "double"
-        )
-        if not any(t.name and t.name == tick.name and t.double for t in ticks):
+        edge = data.get("edge", "") if "at" in data else ""
+        double = data.get("kind") == "double"
+        tick = Tick(np.asarray(at), stroke.place, data.get("name", ""), double, edge)
+        # of the two marks of a double notch, the first stands for both
+        if not (double and any((t.name, t.edge) == (tick.name, tick.edge) for t in ticks)):
             ticks.append(tick)
     return ticks
 

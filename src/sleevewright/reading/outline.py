@@ -1,7 +1,7 @@
 """A closed chain of labelled curves to a piece: turned, mirrored, cut at the crown, notched."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,24 +11,35 @@ from sleevewright.geometry import Affine, Curve
 from sleevewright.geometry.region import signed_area
 from sleevewright.pattern import Edge, InternalLine, Notch, NotchKind, Piece, Role, Side
 from sleevewright.pattern.naming import with_standard_names
-from sleevewright.reading.halving import halved, is_whole
+from sleevewright.reading.sleeve_halves import Hints, with_halves
 
 Array = NDArray[np.float64]
 
 #: mm. A notch farther from every edge than this is off the edge.
 OFF_EDGE = 1.0
+#: degrees. A dart turns more than this at its tip.
+TIP = 60.0
 #: mm. Two marks as far apart as this are one double notch (usual: 10).
 DOUBLE = (6.0, 14.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Tick:
-    """A notch as drawn: where, its name where the file says it, and its place."""
+    """A notch as drawn.
+
+    Attributes:
+        at: where, mm.
+        place: for messages.
+        name: where the file says it.
+        double: whether it stands for two marks.
+        edge: name of the edge it is on, where the file says it (two edges meet in a corner).
+    """
 
     at: Array
     place: Place
     name: str = ""
     double: bool = False
+    edge: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +66,14 @@ class Bare:
     drill_holes: tuple[tuple[float, float], ...] = ()
     quantity: int = 1
     material: str = ""
-    place: Place = Place()
+    place: Place = field(default_factory=Place)
 
 
 def joined_edges(edges: Iterable[Edge]) -> tuple[Edge, ...]:
-    """Join neighbours of one role and half (an edge drawn in parts); dart legs stay two.
+    """Join neighbours of one role and half (an edge drawn in parts).
 
-    The chain is turned so that it starts between two different edges.
+    The chain is turned so that it starts between two different edges. The parts of a dart are
+    joined too and parted again at the tip, their sharpest corner.
     """
     chain = list(edges)
     for _ in range(len(chain)):
@@ -78,21 +90,34 @@ def joined_edges(edges: Iterable[Edge]) -> tuple[Edge, ...]:
             found[-1] = replace(last, curve=Curve.joined([last.curve, edge.curve]), notches=notches)
         else:
             found.append(edge)
-    return tuple(found)
+    return tuple(part for edge in found for part in _legs(edge))
+
+
+def _legs(edge: Edge) -> tuple[Edge, ...]:
+    """Return the two legs of a dart, or the edge as it is."""
+    corners = edge.curve.corners(TIP) if edge.role is Role.DART_LEG else ()
+    if not corners:
+        return (edge,)
+
+    def turn(station: float) -> float:
+        into, out = edge.curve.split_at(station)
+        return float(into.end_direction @ out.start_direction)
+
+    return edge.split_at(min(corners, key=turn), (edge.name, edge.name))
 
 
 def _same(a: Edge, b: Edge) -> bool:
-    if a.role is Role.DART_LEG or a.role is not b.role or a.side is not b.side:
+    if a.role is not b.role or a.side is not b.side:
         return False
     return not (a.name and b.name and a.name != b.name)
 
 
-def finished_piece(bare: Bare, sleeve_front: str) -> tuple[Piece, bool]:
-    """Return the piece in the project's hand, and whether it was mirrored for that.
+def finished_piece(bare: Bare, hints: Hints) -> tuple[Piece, tuple[str, ...]]:
+    """Return the piece in the project's hand, and what was mended or inferred for that.
 
     Args:
         bare: the piece as drawn.
-        sleeve_front: "left" or "right" where a label map says where the sleeve's front is.
+        hints: what may tell the front of a sleeve.
 
     Raises:
         LabelError: a notch is off the edge, or the sleeve's front cannot be told.
@@ -101,30 +126,70 @@ def finished_piece(bare: Bare, sleeve_front: str) -> tuple[Piece, bool]:
     if signed_area(edge.curve for edge in edges) < 0:
         edges = tuple(edge.reversed for edge in reversed(edges))
     edges = _with_ticks(edges, bare)
-    whole = bare.name in ("front", "back") and is_whole(edges)
-    if whole:
-        edges = halved(edges, bare.name, bare.place)
     grain = _upright(bare.grain, edges)
+    notes: list[str] = []
+    if grain is None:
+        grain = _inferred_grain(edges)
+        source = "one along its middle or centre is taken" if grain else "none is written"
+        notes.append(f"{bare.name} has no grainline; {source}")
     sleeve = any(edge.role in (Role.CAP, Role.WRIST) for edge in edges)
     if sleeve:
-        edges = _with_halves(edges, bare, grain, sleeve_front)
+        edges, told = with_halves(edges, (bare.name, bare.place), grain, hints)
+        notes += [told] if told else []
     piece = Piece(
         name=bare.name,
-        edges=with_standard_names(edges),
+        edges=edges_from_hem(edges),
         grain=grain,
         internal=bare.internal,
         drill_holes=bare.drill_holes,
         quantity=bare.quantity,
         material=bare.material,
     )
-    mirrored = _is_other_hand(piece)
-    if mirrored:
+    if _is_other_hand(piece):
+        notes.append(f"{piece.name} is drawn as the wearer's left; read as the right")
         piece = piece.transformed(Affine.scaling(-1.0, 1.0))
-        piece = replace(piece, edges=with_standard_names(piece.edges))
-    if whole or bare.fold is not None or (not sleeve and _has_straight_centre(piece)):
+        piece = replace(piece, edges=edges_from_hem(piece.edges))
+    if bare.fold is not None or (not sleeve and _has_straight_centre(piece)):
         centres = piece.with_role(Role.CENTRE)
         piece = replace(piece, fold=centres[0].name if centres else "")
-    return piece, mirrored
+    return piece, tuple(notes)
+
+
+def edges_from_hem(edges: tuple[Edge, ...]) -> tuple[Edge, ...]:
+    """Return the chain started at hem, wrist or neckline, with its standard names.
+
+    Wherever a file starts an outline, parts of one edge are numbered alike.
+    """
+    n = len(edges)
+    for role in (Role.HEM, Role.WRIST, Role.NECKLINE):
+        free = [i for i in range(n) if edges[i].role is role and edges[i - 1].role is not role]
+        if free:
+            # a dart may part the edge: start after the longest stretch without it
+            gaps = [(free[k] - free[k - 1] - 1) % n for k in range(len(free))]
+            first = free[gaps.index(max(gaps))]
+            return with_standard_names(edges[first:] + edges[:first])
+    return with_standard_names(edges)
+
+
+def _inferred_grain(edges: tuple[Edge, ...]) -> Curve | None:
+    """Return a grainline along a straight centre, or up the middle of a sleeve, else None."""
+    centres = [e.curve for e in edges if e.role is Role.CENTRE and e.curve.is_straight(0.01)]
+    if centres:
+        centre = max(centres, key=lambda curve: curve.length)
+        along, reach = centre.start_direction, 0.4 * centre.length
+        middle = np.array([edge.curve.point_at(edge.length / 2) for edge in edges]).mean(axis=0)
+        return _upright(Curve.line(middle - reach * along, middle + reach * along), edges)
+    caps = [edge.curve for edge in edges if edge.role is Role.CAP]
+    wrists = [edge.curve for edge in edges if edge.role is Role.WRIST]
+    if not caps or not wrists or len(caps) > 2:
+        return None
+    if len(caps) == 2 and float(np.hypot(*(caps[0].end - caps[1].start))) > 1e-3:
+        caps.reverse()  # the chain starts at the crown
+    biceps = caps[-1].end - caps[0].start
+    up = np.array([biceps[1], -biceps[0]]) / np.hypot(*biceps)
+    middle = (caps[0].start + caps[-1].end) / 2
+    low = float((wrists[0].point_at(wrists[0].length / 2) - middle) @ up)
+    return Curve.line(middle + 0.9 * low * up, middle + 0.1 * low * up)
 
 
 def _has_straight_centre(piece: Piece) -> bool:
@@ -189,7 +254,8 @@ def _with_ticks(edges: tuple[Edge, ...], bare: Bare) -> tuple[Edge, ...]:
     found: dict[int, list[tuple[float, Tick]]] = {}
     for tick in bare.ticks:
         reaches = [edge.curve.nearest(tick.at) for edge in edges]
-        i = min(range(len(edges)), key=lambda k: reaches[k][1])
+        named = [k for k, edge in enumerate(edges) if tick.edge and edge.name == tick.edge]
+        i = min(named or range(len(edges)), key=lambda k: reaches[k][1])
         station, distance = reaches[i]
         if distance > OFF_EDGE:
             raise LabelError(
@@ -223,90 +289,3 @@ def _notches(ticks: list[tuple[float, Tick]]) -> tuple[Notch, ...]:
         notches.append(Notch(at=station, name=tick.name, kind=kind))
         i += 1
     return tuple(notches)
-
-
-# --- the halves of a sleeve -------------------------------------------------------------------
-
-
-def _with_halves(
-    edges: tuple[Edge, ...], bare: Bare, grain: Curve | None, sleeve_front: str
-) -> tuple[Edge, ...]:
-    """Cut the cap at the crown and say which half of the sleeve is the front."""
-    if all(e.side for e in edges if e.role in (Role.CAP, Role.UNDERARM_SEAM)):
-        return edges
-    caps = [i for i, e in enumerate(edges) if e.role is Role.CAP]
-    if bare.name in ("sleeve_front", "sleeve_back"):
-        side = Side.FRONT if bare.name == "sleeve_front" else Side.BACK
-        return tuple(replace(e, side=e.side or side) for e in edges)
-    if not caps:
-        raise LabelError(
-            Problem(f"{bare.name} has no cap", bare.place, "label its edges", "sleeve.cap")
-        )
-    edges = edges[caps[0] :] + edges[: caps[0]]
-    n_caps = len(caps)
-    if n_caps == 1:
-        at = _crown(edges[0], grain)
-        edges = (*edges[0].split_at(at, ("", "")), *edges[1:])
-        edges = tuple(_without_end_notches(e) if e.role is Role.CAP else e for e in edges)
-    elif n_caps > 2:
-        raise LabelError(
-            Problem(f"the cap of {bare.name} is in {n_caps} parts", bare.place, "one or two")
-        )
-    front_first = _front_first(edges, bare, grain, sleeve_front)
-    sides = (Side.FRONT, Side.BACK) if front_first else (Side.BACK, Side.FRONT)
-    # From the crown on: second half of the cap, its underarm seam, wrist, the other underarm seam.
-    labelled, now = [replace(edges[0], side=sides[0])], sides[1]
-    for edge in edges[1:]:
-        if edge.role is Role.WRIST:
-            labelled.append(edge)
-            now = sides[0]
-        else:
-            labelled.append(replace(edge, side=now))
-    return tuple(labelled)
-
-
-def _crown(cap: Edge, grain: Curve | None) -> float:
-    """Return the station of the crown: the notch near the top of the cap, else its top."""
-    up = grain.end_direction if grain is not None else None
-    line = cap.curve.flattened(0.01)
-    if up is None:  # square to the biceps line, on the side the cap bulges to
-        chord = cap.curve.end - cap.curve.start
-        up = np.array([-chord[1], chord[0]]) / cap.curve.chord
-        if float(((line - line[0]) @ up).mean()) < 0:
-            up = -up
-    runs = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    top = float(runs[int(np.argmax(line @ up))])
-    near = [n.at for n in cap.notches if abs(n.at - top) < 40.0]
-    return min(near, key=lambda s: abs(s - top)) if near else top
-
-
-def _without_end_notches(edge: Edge) -> Edge:
-    kept = tuple(n for n in edge.notches if 1.0 < n.at < edge.length - 1.0)
-    return replace(edge, notches=kept)
-
-
-def _front_first(
-    edges: tuple[Edge, ...], bare: Bare, grain: Curve | None, sleeve_front: str
-) -> bool:
-    """Whether the first half of the cap, in outline order, is the front."""
-    if sleeve_front:
-        up = grain.end_direction if grain is not None else np.array([0.0, 1.0])
-        right = np.array([up[1], -up[0]])
-        first_is_right = float((edges[0].curve.start - edges[1].curve.end) @ right) > 0
-        return first_is_right is (sleeve_front == "right")
-    told = [edge.side for edge in edges[:2]]
-    if any(told):
-        return told[0] is Side.FRONT or told[1] is Side.BACK
-    doubles = [sum(n.kind is NotchKind.DOUBLE for n in edge.notches) for edge in edges[:2]]
-    if doubles[0] != doubles[1]:
-        return doubles[0] < doubles[1]
-    raise LabelError(
-        Problem(
-            "which half of the sleeve is the front cannot be told: neither half of the cap has"
-            " a double notch",
-            bare.place,
-            "",
-            "say so in the label map: sleeve_front: right (or left), crown up;"
-            " or label the halves sleeve.cap_front and sleeve.cap_back",
-        )
-    )

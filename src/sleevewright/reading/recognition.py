@@ -23,12 +23,9 @@ Array = NDArray[np.float64]
 #: mm. Pieces of a block are no smaller and no larger than this, on their long side.
 SMALLEST, LARGEST = 60.0, 2000.0
 
-_BODICE = (
+#: The edges of a half bodice, in order round it.
+BODICE = (
     Role.HEM, Role.CENTRE, Role.NECKLINE, Role.SHOULDER, Role.ARMHOLE, Role.SIDE_SEAM,
-)  # fmt: skip
-_WHOLE = (
-    Role.HEM, Role.SIDE_SEAM, Role.ARMHOLE, Role.SHOULDER, Role.NECKLINE, Role.SHOULDER,
-    Role.ARMHOLE, Role.SIDE_SEAM,
 )  # fmt: skip
 _SLEEVE = (Role.WRIST, Role.UNDERARM_SEAM, Role.CAP, Role.UNDERARM_SEAM)
 
@@ -73,13 +70,13 @@ def recognise(
     chain = list(curves)
     if signed_area(chain) < 0:
         chain = [curve.reversed for curve in reversed(chain)]
-    _check_size(chain, name, place)
+    check_size(chain, name, place)
     is_leg = _dart_legs(chain)
     start = next((i for i in range(len(chain)) if not is_leg[i] and not is_leg[i - 1]), 0)
     chain, is_leg = chain[start:] + chain[:start], is_leg[start:] + is_leg[:start]
     runs = _runs(chain, is_leg)
     ways = []
-    for kind, roles in (("bodice", _BODICE), ("whole", _WHOLE), ("sleeve", _SLEEVE)):
+    for kind, roles in (("bodice", BODICE), ("sleeve", _SLEEVE)):
         if len(runs) != len(roles):
             continue
         for turn in range(len(roles)):
@@ -92,8 +89,8 @@ def recognise(
             Problem(
                 f"{name} has {len(runs)} edges between its corners"
                 f" (and {sum(is_leg) // 2} darts)", place,
-                "a half bodice has 6, a whole one 8, a sleeve 4",
-                "label its edges by layer, id or class, or in a label map",
+                "a half bodice has 6, a sleeve 4",
+                f"label its edges, or leave it out in a label map: pieces: {{{name}: ignore}}",
             )
         )  # fmt: skip
     ways.sort(key=lambda way: -way[0])
@@ -103,13 +100,14 @@ def recognise(
     if best[0] < POOR:
         raise LabelError(
             Problem(f"{name} is no piece of a block that is known", place, "",
-                    "label its edges, or say pieces: {" + f"{name}: ignore" + "} in a label map")
+                    f"label its edges, or leave it out in a label map: pieces: {{{name}: ignore}}")
         )  # fmt: skip
     if best[0] - second < CLEAR:
         raise LabelError(
             Problem(
                 f"{name}: its edges may run {', '.join(best[2])} or another way round, equally"
-                " well", place, "", "label one edge in a label map, such as layers: {NAME: front.hem}",
+                " well", place, "",
+                "label one edge in a label map, such as layers: {NAME: front.hem}",
             )
         )  # fmt: skip
     edges, run = [], -1
@@ -122,7 +120,20 @@ def recognise(
     return Recognised(best[1], tuple(edges), best[0], best[0] - second)
 
 
-def _check_size(chain: list[Curve], name: str, place: Place) -> None:
+def count_runs(curves: Sequence[Curve]) -> int:
+    """Return how many edges a closed counter-clockwise outline has, what a dart parts being one."""
+    chain = list(curves)
+    legs = _dart_legs(chain)
+    start = next((i for i in range(len(chain)) if not legs[i] and not legs[i - 1]), 0)
+    return len(_runs(chain[start:] + chain[:start], legs[start:] + legs[:start]))
+
+
+def check_size(chain: Sequence[Curve], name: str, place: Place) -> None:
+    """Refuse a piece of a size that no garment has.
+
+    Raises:
+        LabelError: with the units that are likely.
+    """
     boxes = np.array([curve.bounds for curve in chain])
     extent = float((boxes[:, 2:].max(axis=0) - boxes[:, :2].min(axis=0)).max())
     if SMALLEST <= extent <= LARGEST:
@@ -184,8 +195,6 @@ def _score(  # noqa: PLR0913 (all that is known of an outline)
     total = {role: sum(c.length for c in run) for role, run in by_role.items()}
     if kind == "bodice":
         return _score_bodice(by_role, straight, total, fold, up)
-    if kind == "whole":
-        return _score_whole(laid, runs, straight, up)
     return _score_sleeve(laid, runs, up)
 
 
@@ -232,27 +241,6 @@ def _score_bodice(
     return score
 
 
-def _score_whole(
-    laid: Sequence[Role], runs: list[list[Curve]], straight: dict[Role, float], up: Array | None
-) -> float:
-    """Twins are equally long; hem straight, neckline and armholes curved, neckline on top."""
-    lengths: dict[Role, list[float]] = {}
-    for role, run in zip(laid, runs, strict=True):
-        lengths.setdefault(role, []).append(sum(c.length for c in run))
-    score = straight[Role.HEM] + straight[Role.SHOULDER] + straight[Role.SIDE_SEAM]
-    score += 2 - straight[Role.ARMHOLE] - straight[Role.NECKLINE]
-    for role in (Role.SHOULDER, Role.ARMHOLE, Role.SIDE_SEAM):
-        a, b = lengths[role]
-        score += 2 * max(0.0, 1 - 20 * abs(a - b) / max(a, b)) - 1
-    score += float(lengths[Role.ARMHOLE][0] > lengths[Role.SHOULDER][0])
-    score += float(lengths[Role.HEM][0] > 1.3 * lengths[Role.NECKLINE][0])
-    if up is not None:
-        at = {role: (run[0].start + run[-1].end) / 2 for role, run in zip(laid, runs, strict=True)}
-        away = at[Role.NECKLINE] - at[Role.HEM]
-        score += 2 * float(away @ up) / max(float(np.hypot(*away)), 1e-9)
-    return score
-
-
 def _score_sleeve(laid: Sequence[Role], runs: list[list[Curve]], up: Array | None) -> float:
     by_place = list(zip(laid, runs, strict=True))
     cap = next(run for role, run in by_place if role is Role.CAP)
@@ -279,7 +267,7 @@ def with_piece_names(found: list[tuple[str, Recognised]]) -> list[tuple[str, Rec
     Raises:
         LabelError: there are two of one piece, or front and back cannot be told apart.
     """
-    bodice = [i for i, (name, r) in enumerate(found) if not name and r.kind != "sleeve"]
+    bodice = [i for i, (name, r) in enumerate(found) if not name and r.kind == "bodice"]
     sleeves = [i for i, (name, r) in enumerate(found) if not name and r.kind == "sleeve"]
     names = [name for name, _ in found]
     if len(sleeves) > 1 or (sleeves and "sleeve" in names):
@@ -314,10 +302,6 @@ def with_piece_names(found: list[tuple[str, Recognised]]) -> list[tuple[str, Rec
 def _neck_depth(found: Recognised) -> float:
     """How far the neckline drops along the centre, mm."""
     edges = {edge.role: edge for edge in found.edges}
-    neck = edges[Role.NECKLINE].curve
-    if Role.CENTRE not in edges:  # a whole piece: the depth of its neckline's middle
-        middle = neck.point_at(neck.length / 2)
-        return float(np.hypot(*(middle - (neck.start + neck.end) / 2)))
-    centre = edges[Role.CENTRE].curve
+    neck, centre = edges[Role.NECKLINE].curve, edges[Role.CENTRE].curve
     along = (centre.end - centre.start) / centre.chord
     return abs(float((neck.end - neck.start) @ along))

@@ -5,6 +5,12 @@ from sleevewright.geometry.region import flattened_ring
 from sleevewright.reading.outline import Bare
 
 
+def long_side(bare: Bare) -> float:
+    """Return the longer side of the bounding box of an outline, mm."""
+    ring = flattened_ring([edge.curve for edge in bare.edges], 0.5)
+    return float((ring.max(axis=0) - ring.min(axis=0)).max())
+
+
 def check_outline(bare: Bare) -> None:
     """Refuse an outline that crosses itself.
 

@@ -1,4 +1,4 @@
-"""SVG to `Drawing`: physical units, transforms, groups, classes and ids, every shape and command."""
+"""SVG to `Drawing`: physical units, transforms, groups, classes, ids, every shape and command."""
 
 import math
 import re
@@ -14,7 +14,7 @@ from sleevewright.geometry import Affine, Curve
 from sleevewright.geometry.conversion import elliptical_arc
 from sleevewright.reading.drawing import Drawing, Group, Mark, Stroke, Words
 from sleevewright.reading.svg_paths import path_curves
-from sleevewright.reading.svg_tree import Element, hidden_classes, read_tree
+from sleevewright.reading.svg_tree import FOREIGN, Element, hidden_rules, read_tree
 
 MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25, "m": 1000.0}
 
@@ -29,9 +29,9 @@ _LENGTH = re.compile(rf"\s*({_NUMBER})\s*([A-Za-z%]*)\s*")
 _TRANSFORM = re.compile(r"\s*,?\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^()]*)\)")
 _SKIPPED = {
     "defs", "clipPath", "mask", "pattern", "marker", "symbol", "style", "title", "desc", "metadata",
-    "script", "linearGradient", "radialGradient", "filter", "namedview", "image", "foreignObject",
+    "script", "linearGradient", "radialGradient", "filter", "image", "foreignObject", FOREIGN,
 }  # fmt: skip
-_QUIET = {"defs", "style", "title", "desc", "metadata", "namedview", "marker", "symbol"}
+_QUIET = {"defs", "style", "title", "desc", "metadata", "marker", "symbol", FOREIGN}
 _SHAPES = {"path", "line", "polyline", "polygon", "rect", "circle", "ellipse"}
 
 
@@ -70,7 +70,7 @@ class _Reader:
     def __init__(self, file: str, root: Element) -> None:
         self.file = file
         self.root = root
-        self.hidden = hidden_classes(root)
+        self.hidden = hidden_rules(root)
         self.by_id = {e.attributes["id"]: e for e in _walk(root) if "id" in e.attributes}
         self.strokes: list[Stroke] = []
         self.marks: list[Mark] = []
@@ -87,7 +87,8 @@ class _Reader:
         )
         return Drawing(
             file=self.file, numbered=False, groups=(group,), findings=tuple(self.findings),
-            size=self.root.attributes.get("data-size", ""),
+            size=next((e.attributes["data-size"] for e in _walk(self.root)
+                       if e.attributes.get("data-size")), ""),
         )  # fmt: skip
 
     def refuse(
@@ -122,10 +123,10 @@ class _Reader:
             if size is not None
         ]
         if len(scales) == 2 and abs(scales[0] - scales[1]) > 1e-4 * max(scales):
-            if "none" in root.attributes.get("preserveAspectRatio", ""):
-                sx, sy = scales
-                return Affine(sx, 0, 0, -sy, -left * sx, top * sy)
-            scales = [min(scales)]  # the default, "meet": the smaller scale holds for both
+            raise self.refuse(
+                f"one unit is {scales[0]:.4f} mm across and {scales[1]:.4f} mm down", root,
+                "one scale for both", "make the sides of width, height and viewBox agree",
+            )  # fmt: skip
         scale = scales[0]
         return Affine(scale, 0, 0, -scale, -left * scale, top * scale)
 
@@ -170,8 +171,8 @@ class _Reader:
             labels = (*context.labels, *_labels(element))
             inner = replace(inner, labels=labels)
             if element.tag == "svg":
-                shift = Affine.translation((self.number(element, "x"), self.number(element, "y")))
-                inner = replace(inner, transform=inner.transform @ shift)
+                view = self.viewport(element, element)
+                inner = replace(inner, transform=inner.transform @ view)
             for child in element.children:
                 self.element(child, inner)
         elif element.tag == "use":
@@ -201,11 +202,43 @@ class _Reader:
             (*context.used, target),
         )
         copy = self.by_id[target[1:]]
-        if copy.tag == "symbol":
+        if copy.tag in ("symbol", "svg"):
+            view = self.viewport(element, copy, at_origin=copy.tag == "symbol")
+            inner = replace(inner, transform=inner.transform @ view)
             for child in copy.children:
                 self.element(child, inner)
         else:
             self.element(copy, inner)
+
+    def viewport(self, sized: Element, element: Element, at_origin: bool = False) -> Affine:
+        """Return the map of a symbol's or an inner drawing's own units to those around it.
+
+        Args:
+            sized: carries width and height (the <use>, or the element itself).
+            element: carries viewBox and preserveAspectRatio.
+            at_origin: x and y are already in the transform of the <use>.
+        """
+        x, y = (0.0, 0.0) if at_origin else (self.number(element, "x"), self.number(element, "y"))
+        shift = Affine.translation((x, y))
+        box = self.view_box(element)
+        given = {**element.attributes, **sized.attributes}
+        width, height = (given.get(name, "100%") for name in ("width", "height"))
+        if box is None or "%" in width + height:
+            if box is not None:
+                raise self.refuse(
+                    "an inner drawing with a viewBox and no width and height", element,
+                    "both in user units, or neither viewBox nor size",
+                )  # fmt: skip
+            return shift
+        sx, sy = self.number(sized if "width" in sized.attributes else element, "width"), 0.0
+        sy = self.number(sized if "height" in sized.attributes else element, "height") / box[3]
+        sx /= box[2]
+        if min(sx, sy) <= 0 or abs(sx - sy) > 1e-4 * max(sx, sy):
+            raise self.refuse(
+                f"an inner drawing scaled by {sx:g} across and {sy:g} down", element,
+                "one scale for both",
+            )  # fmt: skip
+        return shift @ Affine(sx, 0, 0, sy, -box[0] * sx, -box[1] * sy)
 
     def shape(self, element: Element, context: _Context) -> None:
         data = tuple(
@@ -263,11 +296,12 @@ class _Reader:
 
     def is_hidden(self, element: Element) -> bool:
         style = element.attributes.get("style", "").replace(" ", "")
-        classes = element.attributes.get("class", "").split()
+        names = {f".{name}" for name in element.attributes.get("class", "").split()}
+        names |= {"", f"#{element.attributes.get('id', '')}"}
         return (
             "display:none" in style
             or element.attributes.get("display") == "none"
-            or any(name in self.hidden for name in classes)
+            or any(tag in ("", element.tag) and name in names for tag, name in self.hidden)
         )
 
     def transform(self, element: Element) -> Affine:

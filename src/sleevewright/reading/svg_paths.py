@@ -5,6 +5,7 @@ by the grammar of SVG 1.1; arcs become cubics at once, before any transform.
 """
 
 import re
+import warnings
 
 import numpy as np
 
@@ -12,6 +13,9 @@ from sleevewright.geometry import Curve
 from sleevewright.geometry.conversion import elliptical_arc, quadratic
 
 MOST_CHARACTERS = 8 << 20
+
+#: User units. Larger numbers are a mistake, whatever the units are.
+LARGEST = 1e9
 
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
@@ -31,8 +35,11 @@ def path_curves(d: str) -> list[Curve]:
         return []
     from svgpathtools import parse_path  # noqa: PLC0415 (slow to import; only for SVG)
 
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # an arc of radius 0 is a line: the standard says so
+        segments = list(parse_path(d))
     runs: list[list[np.ndarray]] = []
-    for segment in parse_path(d):
+    for segment in segments:
         for controls in _controls(segment):
             if runs and np.abs(runs[-1][-1][3] - controls[0]).max() < 1e-12:
                 runs[-1].append(controls)
@@ -105,6 +112,8 @@ def _arguments(d: str, at: int, command: str, count: int) -> int:
                 f"path data: {command!r} wants {count} numbers; {d[at : at + 8]!r} at character"
                 f" {at + 1} is none"
             )
+        if abs(float(match[0])) > LARGEST:
+            raise ValueError(f"path data: {match[0]} at character {at + 1} is no coordinate")
         at = _skip(d, match.end())
     return at
 

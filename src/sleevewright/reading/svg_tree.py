@@ -10,10 +10,15 @@ from xml.parsers import expat
 
 from sleevewright.errors import Place, Problem, ReadError
 
+SVG = "http://www.w3.org/2000/svg"
+#: Tag of an element of another namespace: notes that programs leave.
+FOREIGN = "(foreign)"
+
 MOST_BYTES = 64 << 20
 DEEPEST = 200
 MOST_ELEMENTS = 200_000
 
+_SELECTOR = re.compile(r"(\*|[\w-]*)([.#][\w-]+)?")
 _HIDDEN_RULE = re.compile(r"([^{}]+)\{[^{}]*display\s*:\s*none[^{}]*\}")
 
 
@@ -98,7 +103,16 @@ class _Builder:
             limit = f"{MOST_ELEMENTS} elements and {DEEPEST} levels are allowed"
             raise ReadError(Problem("the drawing is too large", Place(self.file, line), limit))
         plain = {key.rpartition(" ")[2]: value for key, value in attributes.items()}
-        element = Element(name.rpartition(" ")[2], plain, line)
+        space, _, tag = name.rpartition(" ")
+        if space not in ("", SVG):
+            if not self.stack:
+                raise ReadError(
+                    Problem(
+                        f"not an SVG file: its root is {tag!r} of {space!r}", Place(self.file, line)
+                    )
+                )
+            tag = FOREIGN
+        element = Element(tag, plain, line)
         if self.stack:
             self.stack[-1].children.append(element)
         else:
@@ -118,14 +132,21 @@ class _Builder:
         )  # fmt: skip
 
 
-def hidden_classes(root: Element) -> frozenset[str]:
-    """Return the classes that style sheets of the file hide (display: none)."""
-    hidden: set[str] = set()
+def hidden_rules(root: Element) -> tuple[tuple[str, str], ...]:
+    """Return (tag or "", class ".x", id "#x" or "") of what style sheets hide (display: none).
+
+    Selectors of one compound are understood: path, .a, #a, path.a, *; others are left out.
+    """
+    hidden: list[tuple[str, str]] = []
     todo = [root]
     while todo:
         element = todo.pop()
         todo += element.children
         if element.tag == "style":
-            for selectors in _HIDDEN_RULE.findall(element.text):
-                hidden |= {s.strip()[1:] for s in selectors.split(",") if s.strip()[:1] == "."}
-    return frozenset(hidden)
+            rules = re.sub(r"/\*.*?\*/", "", element.text, flags=re.DOTALL)
+            for selectors in _HIDDEN_RULE.findall(rules):
+                for selector in selectors.split(","):
+                    match = _SELECTOR.fullmatch(selector.strip())
+                    if match:
+                        hidden.append((match[1].strip("*"), match[2] or ""))
+    return tuple(hidden)
