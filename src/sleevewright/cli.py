@@ -411,7 +411,7 @@ def main() -> None:
         status = error.exit_status
     except SystemExit as error:
         # click ends so when a reader of our output has gone, as `| head` does: no fault of the run.
-        gone = type(sys.stdout).__name__ == "PacifyFlushWrapper"
+        gone = type(sys.stdout).__name__.endswith("PacifyFlushWrapper")
         status = 0 if gone else error.code
     except Exception as error:  # noqa: BLE001 (our own bug: one line, and a report)
         status = _bug(error)
