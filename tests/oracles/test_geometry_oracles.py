@@ -176,3 +176,26 @@ def test_parallels_against_clipper(distance: float) -> None:
 def _covered(piece: object, p: np.ndarray, distance: float) -> bool:
     """Whether another edge is nearer than the distance: the point is inside the true offset."""
     return min(e.curve.nearest(p)[1] for e in piece.edges) < distance - 0.01
+
+
+@given(cubics, cubics, point)
+def test_planted_crossing_is_found(first: tuple, second: tuple, p: tuple) -> None:
+    """Two curves moved so that both pass through a drawn point cross there."""
+    from sleevewright.geometry.intersect import intersections
+
+    curves = []
+    for controls in (first, second):
+        curve = Curve([controls])
+        if curve.length < 20.0:
+            return
+        middle = curve.point_at(0.4 * curve.length)
+        curves.append(curve.transformed(Affine.translation(np.array(p) - middle)))
+    a, b = curves
+    u, v = (c.direction_at(0.4 * c.length) for c in curves)
+    if abs(u[0] * v[1] - u[1] * v[0]) < 0.2:
+        return
+    found = intersections(a, b)
+    assert found
+    for on_a, on_b in found:
+        assert np.hypot(*(a.point_at(on_a) - b.point_at(on_b))) < 1e-6
+    assert min(np.hypot(*(a.point_at(s) - np.array(p))) for s, _ in found) < 1e-5

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Affine, Curve, find_root
+from sleevewright.geometry.intersect import intersections
 from sleevewright.pattern.roles import Corner
 
 Array = NDArray[np.float64]
@@ -180,36 +181,10 @@ def _hollow(into: Strand, out: Strand, turn: float) -> tuple[Curve, tuple[Curve,
             first = into.cut.between(0.0, into.cut.length - back) if back > 1e-6 else into.cut
             second = out.cut.between(back, out.cut.length) if back > 1e-6 else out.cut
             return first, _line(first.end, second.start), second
-    stations = _crossing_stations(into.cut, out.cut)
-    if stations is None:
+    crossings = intersections(into.cut, out.cut)
+    if not crossings:
         raise CornerError("the allowances of a hollow corner do not meet")
+    stations = crossings[-1]  # the one nearest to the corner
     first = into.cut.between(0.0, stations[0])
     second = out.cut.between(stations[1], out.cut.length)
     return first, _line(first.end, second.start), second
-
-
-def _crossing_stations(a: Curve, b: Curve) -> tuple[float, float] | None:
-    """Return where two curves cross, the crossing nearest to a's end, as stations."""
-    from shapely import LineString, get_coordinates  # noqa: PLC0415 (hollow corners are rare)
-
-    points = get_coordinates(
-        LineString(a.flattened(0.005)).intersection(LineString(b.flattened(0.005)))
-    )
-    if not len(points):
-        return None
-    near = points[int(np.argmin(np.hypot(*(points - a.end).T)))]
-    on_a, on_b = a.nearest(near)[0], b.nearest(near)[0]
-    for _ in range(8):  # Newton on both stations
-        p, q = a.point_at(on_a), b.point_at(on_b)
-        u, v = a.direction_at(on_a), b.direction_at(on_b)
-        det = u[0] * -v[1] + u[1] * v[0]
-        if abs(det) < 1e-9:
-            break
-        w = q - p
-        on_a += float((w[0] * -v[1] + w[1] * v[0]) / det)
-        on_b += float((u[0] * w[1] - u[1] * w[0]) / det)
-        if float(np.hypot(*w)) < 1e-10:
-            break
-    if not (0 < on_a <= a.length and 0 <= on_b < b.length):
-        return None
-    return on_a, on_b
