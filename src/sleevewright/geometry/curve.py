@@ -334,6 +334,10 @@ def _nearest_parameters(controls: Array, start: NDArray[np.int64], p: Array) -> 
     """
     lo, hi = _GRID[np.maximum(start - 1, 0)], _GRID[np.minimum(start + 1, len(_GRID) - 1)]
     t = _GRID[start]
+    # Where the distance falls towards an end of the bracket all the way, that end is nearest.
+    rising, falling = _slope(controls, lo, p) >= 0, _slope(controls, hi, p) <= 0
+    ended = rising | falling
+    t = np.where(rising, lo, np.where(falling, hi, t))
     for _ in range(40):
         column = t[:, None]
         off = bezier.evaluate(controls, column)[:, 0] - p
@@ -345,11 +349,17 @@ def _nearest_parameters(controls: Array, start: NDArray[np.int64], p: Array) -> 
         with np.errstate(divide="ignore", invalid="ignore"):
             step = t - slope / bend
         inside = (bend > 0) & (step >= lo) & (step <= hi)
-        new = np.where(inside, step, 0.5 * (lo + hi))
-        if np.abs(new - t).max() < 1e-14:
+        new = np.where(ended, t, np.where(inside, step, 0.5 * (lo + hi)))
+        if np.abs(new - t).max() < 1e-12:
             break
         t = new
     return t
+
+
+def _slope(controls: Array, t: Array, p: Array) -> Array:
+    """Return (B - p) . B' of each cubic at t, (n,): negative where the distance falls."""
+    off = bezier.evaluate(controls, t[:, None])[:, 0] - p
+    return np.asarray((off * bezier.derivative(controls, t[:, None])[:, 0]).sum(axis=1))
 
 
 def _unit_tangents(controls: Array, t: Array) -> Array:
