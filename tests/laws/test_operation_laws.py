@@ -11,10 +11,10 @@ from sleevewright.checking import check, promise_findings
 from sleevewright.errors import OperationError
 from sleevewright.geometry import Affine
 from sleevewright.operations.armhole import LowerArmhole
-from sleevewright.operations.cuff import TaperCuff
 from sleevewright.operations.flare import Flare
 from sleevewright.operations.raglan import HalfLine, Raglan
 from sleevewright.operations.sleeve_length import LengthenSleeve
+from sleevewright.operations.taper import TaperCuff
 from sleevewright.pattern import Pattern, Role, Side
 
 BLOCKS = all_blocks()

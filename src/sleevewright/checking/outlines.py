@@ -16,10 +16,16 @@ WIDEST_GAP = 0.01  # mm
 
 def check(pattern: Pattern, before: Pattern | None) -> Iterator[Finding]:
     """Yield findings for every piece."""
+    yield from soundness(pattern)
+    for piece in pattern.pieces:
+        yield _grain(piece, before)
+
+
+def soundness(pattern: Pattern) -> Iterator[Finding]:
+    """Yield what does not depend on marks or finishing: outlines closed, simple, without kinks."""
     for piece in pattern.pieces:
         yield _outline(piece)
         yield from _kinks(piece)
-        yield _grain(piece, before)
 
 
 def _outline(piece: Piece) -> Finding:

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from typing import Annotated
 
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
-from sleevewright.operations.cuff import seams_kept
 from sleevewright.operations.sleeves import biceps_level, sleeve_pieces
+from sleevewright.operations.taper import seams_kept
 from sleevewright.operations.wrist_width import flared, with_wrist
 from sleevewright.pattern import Pattern, Role
 

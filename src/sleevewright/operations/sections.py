@@ -5,13 +5,13 @@ that is centre, neckline, shoulder, armhole, side seam. A back is seen the other
 one piece of code serves both.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Affine, Curve, fair_curve, find_root
+from sleevewright.operations.cutting import Spot, cut_chain
 from sleevewright.operations.raglan_lines import Path, turn_between
 from sleevewright.pattern import Edge, HalfBodice, Piece, Role, Side
 from sleevewright.pattern.naming import with_standard_names
@@ -97,7 +97,7 @@ def cut_section(half: HalfBodice, path: Path) -> tuple[Section, Piece]:
         chain = tuple(edge.reversed for edge in reversed(chain))
     leaves = _place(half, path.leaves, path.leaves_at)
     arrives = _place(half, path.arrives, path.arrives_at)
-    inner, outer = _cut(chain, arrives, leaves)
+    inner, outer = cut_chain(chain, arrives, leaves)
     seam = Edge(name="raglan_seam", role=Role.RAGLAN_SEAM, curve=path.curve)
     inner = tuple(_without_notches_at_ends(edge) for edge in inner)
     rest = replace(
@@ -121,31 +121,14 @@ def _counter_clockwise(chain: tuple[Edge, ...], side: Side) -> tuple[Edge, ...]:
     return tuple(edge.reversed for edge in reversed(chain))
 
 
-def _place(half: HalfBodice, role: Role, station: float) -> tuple[str, float]:
-    """Return (edge name, front-wise station on it) of a station of a walked run."""
+def _place(half: HalfBodice, role: Role, station: float) -> Spot:
+    """Return the spot, front-wise, of a station of a walked run."""
     front_wise = {Role.SHOULDER, Role.SIDE_SEAM}
     for edge in half.edges(role):
         if station <= edge.length:
-            return edge.name, station if role in front_wise else edge.length - station
+            return Spot(edge.name, station if role in front_wise else edge.length - station)
         station -= edge.length
     raise SectionError(f"the raglan line runs off the {role} of {half.piece.name}")
-
-
-def _cut(
-    chain: Sequence[Edge], first: tuple[str, float], second: tuple[str, float]
-) -> tuple[tuple[Edge, ...], tuple[Edge, ...]]:
-    """Cut a closed chain at two places; return from first to second, and from second to first."""
-    edges = list(chain)
-    marks = {}
-    for key, (name, station) in (("first", first), ("second", second)):
-        at = next(i for i, e in enumerate(edges) if e.name == name)
-        lower, upper = edges[at].split_at(station, (name, name + "'"))
-        edges[at : at + 1] = [lower, upper]
-        marks[key] = upper
-    at = edges.index(marks["first"])
-    edges = edges[at:] + edges[:at]
-    at = edges.index(marks["second"])
-    return tuple(edges[:at]), tuple(edges[at:])
 
 
 def _without_notches_at_ends(edge: Edge) -> Edge:

@@ -10,6 +10,7 @@ from sleevewright.geometry import Affine, Curve
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
 from sleevewright.operations.sleeves import (
     biceps_level,
+    sleeve_axis,
     sleeve_pieces,
     with_length,
     with_wrist_seams,
@@ -57,7 +58,7 @@ class LengthenSleeve:
         for piece in sleeve_pieces(before):
             now = after[piece.name]
             where = f"{piece.name} wrist"
-            drop = float((_middle(piece) - _middle(now)) @ piece.up)
+            drop = float((_middle(piece) - _middle(now)) @ sleeve_axis(piece))
             within = 0.1 if self.at == "elbow" else 3.0  # cropped corners lie on slanting seams
             yield Promise(f"{piece.name} longer along the grain", self.by, drop, within, where)
             if self.at == "elbow":
@@ -78,15 +79,15 @@ def _spread(piece: Piece, by: float) -> Piece:
     """Cut across at the elbow line and spread; redraw the underarm seams."""
     wrist = wrist_of(piece)
     before, after = piece.neighbours(wrist.name)
-    shift = -by * piece.up
+    shift = -by * sleeve_axis(piece)
     level = (biceps_level(piece) + wrist_level(piece)) / 2
     into, out = before.curve, after.curve.reversed
     new = []
     for role, seam in ((before.role, into), (after.role, out)):
         if role is Role.OVERARM_SEAM:
-            new.append(_spread_across(seam, piece.up, level, by))
+            new.append(_spread_across(seam, sleeve_axis(piece), level, by))
         else:
-            new.append(_stretched(seam, piece.up, by))
+            new.append(_stretched(seam, sleeve_axis(piece), by))
     moved = wrist.curve.transformed(Affine.translation(shift))
     return with_wrist_seams(piece, new[0], new[1].reversed, moved.with_ends(new[0].end, new[1].end))
 

@@ -50,19 +50,34 @@ def wrist_of(piece: Piece) -> Edge:
     return edges[0]
 
 
+def sleeve_axis(piece: Piece) -> Array:
+    """Return the unit direction of the sleeve from the wrist upwards, shape (2,).
+
+    A sleeve's grain; where the sleeve is cut in one with the bodice (it has a hem too), the
+    direction square to the wrist.
+    """
+    if not piece.has(Role.HEM):
+        return piece.up
+    wrist = wrist_of(piece).curve
+    # Counter-clockwise the piece lies to the left of its wrist.
+    along = (wrist.end - wrist.start) / wrist.chord
+    return np.array([-along[1], along[0]])
+
+
 def biceps_level(piece: Piece) -> float:
-    """Return the height of the underarm points along the grain, mm (their mean)."""
+    """Return the height of the underarm points along the sleeve's axis, mm (their mean)."""
+    axis = sleeve_axis(piece)
     tops = [
-        float(max(e.curve.start @ piece.up, e.curve.end @ piece.up))
+        float(max(e.curve.start @ axis, e.curve.end @ axis))
         for e in piece.with_role(Role.UNDERARM_SEAM)
     ]
     return float(np.mean(tops))
 
 
 def wrist_level(piece: Piece) -> float:
-    """Return the height of the wrist's corners along the grain, mm (their mean)."""
+    """Return the height of the wrist's corners along the sleeve's axis, mm (their mean)."""
     wrist = wrist_of(piece).curve
-    return float((wrist.start + wrist.end) @ piece.up / 2)
+    return float((wrist.start + wrist.end) @ sleeve_axis(piece) / 2)
 
 
 def with_length(curve: Curve, length: float) -> Curve:
@@ -104,8 +119,8 @@ def with_wrist_seams(piece: Piece, into: Curve, out: Curve, wrist: Curve) -> Pie
 
 def _grain_within(piece: Piece) -> Curve | None:
     """Return the grainline, shortened where the piece no longer reaches so far down."""
-    if piece.grain is None:
-        return None
+    if piece.grain is None or piece.has(Role.HEM):
+        return piece.grain
     up, low = piece.up, wrist_level(piece)
     foot, head = piece.grain.start, piece.grain.end
     height = float(head @ up) - low

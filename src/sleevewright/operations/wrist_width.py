@@ -15,6 +15,7 @@ from sleevewright.geometry import Curve, fair_curve, find_root
 from sleevewright.geometry.warp import eased_start, warped
 from sleevewright.operations.contract import OperationError
 from sleevewright.operations.sleeves import (
+    sleeve_axis,
     with_length,
     with_wrist_seams,
     wrist_level,
@@ -62,7 +63,7 @@ def with_wrist(
     def redrawn(move: float) -> tuple[Curve, Curve, Curve]:
         seams = []
         for seam, sign in ((before.curve, -1.0), (after.curve.reversed, 1.0)):
-            new = _moved(seam, piece.up, (level, low), sign * move * inward, profile)
+            new = _moved(seam, sleeve_axis(piece), (level, low), sign * move * inward, profile)
             seams.append(with_length(new, seam.length))
         into, out = seams
         if fall:

@@ -18,7 +18,12 @@ class Role(StrEnum):
     DART_LEG = "dart_leg"
     RAGLAN_SEAM = "raglan_seam"
     OVERARM_SEAM = "overarm_seam"
-    STYLE_SEAM = "style_seam"
+    STYLE_SEAM = "style_seam"  # a seam that a style line or a tier makes inside a piece
+    GUSSET_SEAM = "gusset_seam"  # the sides of a gusset and of the slit it is set into
+    CUFF_SEAM = "cuff_seam"  # a cuff's edge that is sewn to the wrist
+    FACING_SEAM = "facing_seam"  # a facing's edge that is sewn to the garment
+    BAND_END = "band_end"  # the short end of a cuff or facing
+    FREE_EDGE = "free_edge"  # finished by itself and sewn to nothing
 
 
 class Side(StrEnum):

@@ -10,6 +10,7 @@ from sleevewright.finishing import finish
 from sleevewright.operations.registry import Registry
 from sleevewright.pattern import Pattern, measurements
 from sleevewright.pattern.result import Result
+from sleevewright.pipeline.guard import refuse_unsound
 from sleevewright.quantities import Kind, Quantity
 from sleevewright.recipe import BoundStep, Recipe
 
@@ -87,6 +88,7 @@ def _applied(step: BoundStep, pattern: Pattern, registry: Registry) -> Pattern:
         ) from error  # fmt: skip
     if not isinstance(after, Pattern):
         raise OperationError(Problem(f"operation {step.name!r} returned no pattern", step.place))
+    refuse_unsound(pattern, after, step, registry)
     return after
 
 

@@ -1,0 +1,202 @@
+"""Outlines and pieces cut along a line from one spot of the outline to another."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sleevewright.geometry import Curve
+from sleevewright.geometry.intersect import intersections
+from sleevewright.geometry.region import polygon
+from sleevewright.operations.contract import OperationError
+from sleevewright.pattern import Edge, EdgeUse, InternalLine, Pattern, Piece, Role, Seam
+from sleevewright.pattern.naming import with_standard_names
+from sleevewright.pattern.resewing import resewn
+
+Array = NDArray[np.float64]
+
+_AT_END = 1e-6  # mm; a cut so near to an end of an edge is at the end
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place on an outline.
+
+    Attributes:
+        edge: name of the edge.
+        at: station on it, outline order, mm.
+    """
+
+    edge: str
+    at: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """A line that a piece is cut along; its two new edges are sewn together again.
+
+    Attributes:
+        start, end: where the line begins and ends.
+        line: from there to there, mm.
+        seam: name of the new seam, walked in the direction of the line.
+        role: of the new edges.
+    """
+
+    start: Spot
+    line: Curve
+    end: Spot
+    seam: str
+    role: Role = Role.STYLE_SEAM
+
+
+def cut_chain(
+    edges: Sequence[Edge], first: Spot, second: Spot
+) -> tuple[tuple[Edge, ...], tuple[Edge, ...]]:
+    """Cut a closed chain of edges at two spots.
+
+    Returns:
+        The chain from the first spot to the second and that from the second round to the first.
+        Both parts of a cut edge keep its name.
+
+    Raises:
+        ValueError: both spots are one point.
+    """
+    parts: list[Edge] = []
+    marks: dict[str, Edge] = {}
+    for edge in edges:
+        stations = sorted(
+            (min(max(spot.at, 0.0), edge.length), key)
+            for key, spot in (("first", first), ("second", second))
+            if spot.edge == edge.name
+        )
+        rest, run = edge, 0.0
+        for station, key in stations:
+            at = station - run
+            if at > _AT_END and at < rest.length - _AT_END:
+                before, rest = rest.split_at(at, (edge.name, edge.name))
+                parts.append(before)
+                run += at
+            elif at >= rest.length - _AT_END:
+                marks[key + " after"] = rest
+                continue
+            marks[key] = rest
+        parts.append(rest)
+    starts = {
+        key: _index(parts, marks[key])
+        if key in marks
+        else (_index(parts, marks[key + " after"]) + 1) % len(parts)
+        for key in ("first", "second")
+    }
+    if starts["first"] == starts["second"]:
+        raise ValueError("both ends of the cut are one point of the outline")
+    turned = parts[starts["first"] :] + parts[: starts["first"]]
+    n = (starts["second"] - starts["first"]) % len(parts)
+    return tuple(turned[:n]), tuple(turned[n:])
+
+
+def _index(parts: Sequence[Edge], part: Edge) -> int:
+    return next(i for i, other in enumerate(parts) if other is part)
+
+
+def cut_piece(pattern: Pattern, name: str, cut: Cut, names: tuple[str, str]) -> Pattern:
+    """Cut a piece in two along a line; the two edges become a seam.
+
+    Args:
+        pattern: the pattern.
+        name: of the piece.
+        cut: where and along what.
+        names: of the part whose outline runs from the start to the end, and of the other.
+
+    Every edge, notch, internal line and drill hole goes to the part it lies on; both keep the
+    grain's direction. Edges get their standard names; seams are carried along.
+
+    Raises:
+        OperationError: the line leaves the piece or crosses its outline.
+    """
+    piece = pattern[name]
+    line = cut.line
+    _refuse_outside(piece, line)
+    chains = cut_chain(piece.edges, cut.start, cut.end)
+    closing = (
+        Edge(name="", role=cut.role, curve=line.reversed),
+        Edge(name="", role=cut.role, curve=line),
+    )
+    parts: list[Piece] = []
+    became: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {}
+    uses: list[EdgeUse] = []
+    for chain, closed, part in zip(chains, closing, names, strict=True):
+        edges = with_standard_names((*chain, closed))
+        for old, new in zip(chain, edges[:-1], strict=True):
+            key = (name, old.name)
+            became[key] = (*became.get(key, ()), (part, new.name))
+        uses.append(EdgeUse(piece=part, edge=edges[-1].name, backwards=not parts))
+        fold = next(
+            (
+                n.name
+                for o, n in zip(chain, edges, strict=False)
+                if piece.fold and o.name == piece.fold
+            ),
+            "",
+        )
+        parts.append(replace(piece, name=part, edges=edges, fold=fold, finish=None))
+    for edge in piece.edges:
+        key = (name, edge.name)
+        if len(became[key]) > 1:
+            became[key] = _in_outline_order(piece[edge.name], became[key], parts)
+    parts = _with_marks(piece, line, parts)
+    pieces = [q for p in pattern.pieces for q in (parts if p.name == name else [p])]
+    added = Seam(name=cut.seam, first=(uses[0],), second=(uses[1],))
+    return resewn(pattern, pieces, became, (added,))
+
+
+def _in_outline_order(
+    edge: Edge, found: tuple[tuple[str, str], ...], parts: list[Piece]
+) -> tuple[tuple[str, str], ...]:
+    by_name = {part.name: part for part in parts}
+    return tuple(
+        sorted(found, key=lambda use: edge.curve.nearest(_middle(by_name[use[0]][use[1]].curve))[0])
+    )
+
+
+def _middle(curve: Curve) -> Array:
+    return curve.point_at(curve.length / 2)
+
+
+def _refuse_outside(piece: Piece, line: Curve) -> None:
+    from shapely import LineString  # noqa: PLC0415
+
+    inside = polygon(edge.curve for edge in piece.edges).buffer(0.05)
+    if not inside.contains(LineString(line.flattened())):
+        raise OperationError(f"the line to cut {piece.name} along leaves the piece")
+
+
+def _with_marks(piece: Piece, line: Curve, parts: list[Piece]) -> list[Piece]:
+    """Share internal lines and drill holes out to the parts they lie on."""
+    from shapely import Point  # noqa: PLC0415
+
+    shapes = [polygon(edge.curve for edge in part.edges) for part in parts]
+
+    def home(point: Array) -> int:
+        at = Point(*point)
+        return min(range(len(shapes)), key=lambda k: shapes[k].distance(at))
+
+    lines: list[list[InternalLine]] = [[] for _ in parts]
+    for mark in piece.internal:
+        for bit in _pieces_of(mark.curve, line):
+            lines[home(_middle(bit))].append(replace(mark, curve=bit))
+    holes: list[list[tuple[float, float]]] = [[] for _ in parts]
+    for hole in piece.drill_holes:
+        holes[home(np.array(hole))].append(hole)
+    return [
+        replace(part, internal=tuple(inside), drill_holes=tuple(points))
+        for part, inside, points in zip(parts, lines, holes, strict=True)
+    ]
+
+
+def _pieces_of(curve: Curve, line: Curve) -> list[Curve]:
+    """Return a curve cut where it crosses a line."""
+    stations = [0.0, *sorted(float(hit[0]) for hit in intersections(curve, line)), curve.length]
+    return [
+        curve.between(a, b) for a, b in zip(stations, stations[1:], strict=False) if b - a > 0.1
+    ]
