@@ -14,7 +14,7 @@ _DOORS = {
     "read_pattern": "sleevewright.reading",
     "Recipe": "sleevewright.recipe",
     "Registry": "sleevewright.operations",
-    "convert": "sleevewright.pipeline",
+    "convert": "sleevewright.pipeline.convert",
     "FORMATS": "sleevewright.writing",
     "write_files": "sleevewright.writing",
 }

@@ -1,6 +1,6 @@
 """Whose fault it is, where, what is allowed.
 
-Five exceptions, sorted by who can mend the matter; each carries the exit status of the command line.
+Six exceptions, sorted by who can mend the matter; each carries the exit status of the command line.
 Each holds one or more `Problem`s, so that a person sees every mistake of a file at once.
 A fault of our own is any other exception: the command line reports it as a bug (exit status 70).
 """
@@ -98,6 +98,12 @@ class WriteError(SleevewrightError):
     """An output cannot be written."""
 
     exit_status = 4
+
+
+class HeldError(SleevewrightError):
+    """Another run holds the output folder."""
+
+    exit_status = 6
 
 
 def did_you_mean(word: str, allowed: Iterable[str]) -> str:

@@ -11,7 +11,7 @@ from sleevewright.findings import Promise, Status
 from sleevewright.geometry import Affine, Curve
 from sleevewright.operations.raglan import Raglan
 from sleevewright.pattern import Pattern
-from sleevewright.pipeline import convert
+from sleevewright.pipeline.convert import convert
 
 BLOCK = from_svg("men_overblock")[1]
 SOUND = convert(BLOCK, recipe("classic-raglan"), {}, registry()).pattern

@@ -12,7 +12,7 @@ from samples_of_ours import (
     recipe,
     registry,
 )
-from sleevewright.pipeline import convert
+from sleevewright.pipeline.convert import convert
 from sleevewright.writing import FORMATS
 
 

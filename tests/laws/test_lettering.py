@@ -6,7 +6,7 @@ from shapely import LineString, box
 from samples_of_ours import BLOCKS, RECIPES, from_svg, recipe, registry
 from sleevewright.finishing.lettering import text_width
 from sleevewright.geometry.region import polygon
-from sleevewright.pipeline import convert
+from sleevewright.pipeline.convert import convert
 
 
 @pytest.mark.parametrize("name", RECIPES)

@@ -1,5 +1,4 @@
-"""Jobs from start to end."""
+"""Jobs from start to end: one (`convert`), or a whole library (`build`).
 
-from sleevewright.pipeline.convert import convert
-
-__all__ = ["convert"]
+Nothing is imported here: a run that has nothing to do must not load the geometry.
+"""

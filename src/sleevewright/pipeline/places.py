@@ -3,19 +3,32 @@
 import re
 from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sleevewright.errors import Problem, WriteError
-from sleevewright.pattern.result import Result
+
+if TYPE_CHECKING:
+    from sleevewright.pattern.result import Result
 
 _LONGEST = 100  # characters of one part of a path
 
 
-def output_path(out: Path, result: Result, ending: str) -> Path:
+def variant_key(block: str, recipe: str, settings: Iterable[tuple[str, str]], size: str) -> str:
+    """Return the place of a variant under the output folder, without the ending.
+
+    >>> variant_key("women", "classic", [("drop", "45 mm")], "38")
+    'women/classic/drop=45mm/38'
+    """
+    parts = [block, recipe]
+    if chosen := tuple(settings):
+        parts.append(",".join(f"{name}={value}" for name, value in chosen))
+    return "/".join(safe(part) for part in (*parts, size))
+
+
+def output_path(out: Path, result: "Result", ending: str) -> Path:
     """Return the path of one output."""
-    parts = [safe(result.block), safe(result.recipe)]
-    if result.settings:
-        parts.append(safe(",".join(f"{name}={value}" for name, value in result.settings)))
-    return out.joinpath(*parts, f"{safe(result.size)}.{ending}")
+    key = variant_key(result.block, result.recipe, result.settings, result.size)
+    return out / f"{key}.{ending}"
 
 
 def safe(name: str) -> str:

@@ -5,6 +5,7 @@ from enum import StrEnum
 from typing import Any, TypeVar
 
 from sleevewright.errors import Problem, RecipeError, did_you_mean
+from sleevewright.formats import NAMES
 from sleevewright.formats.strict_yaml import Node, unknown_keys
 from sleevewright.operations.contract import Setting, about
 from sleevewright.pattern.finish_settings import (
@@ -19,7 +20,7 @@ from sleevewright.recipe.values import UNKNOWN, Scope, at_size, read_number, wit
 FINISH_KEYS = ("allowances", "corners", "notches", "style", "note", "date")
 NOTCH_KEYS = ("front", "back", "mark", "depth", "width")
 OUTPUT_KEYS = ("formats", "pieces")
-FORMATS = ("dxf", "svg", "json")
+FORMATS = NAMES
 PIECES = ("as-read", "half", "whole")
 
 #: mm. Allowances beyond this are mistakes of a unit.

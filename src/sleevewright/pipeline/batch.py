@@ -1,0 +1,230 @@
+"""A library brought up to date: front door `run_batch`, which yields what happens as events.
+
+The side that runs the batch owns the records; workers only make bytes (or, where the library says
+so, store them on a disk they share).
+"""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sleevewright.errors import WriteError
+from sleevewright.pipeline.fingerprint import digest_of_bytes
+from sleevewright.pipeline.library import Library
+from sleevewright.pipeline.lock import held
+from sleevewright.pipeline.plan import Plan, Stale, library_name, make_plan
+from sleevewright.pipeline.state import Output, Record, State
+
+if TYPE_CHECKING:
+    from sleevewright.operations.registry import Registry
+    from sleevewright.pipeline.engines import Engine
+    from sleevewright.pipeline.job import Job, Made
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that happened.
+
+    Attributes:
+        kind: planned, would-make, made, failed, removed, pruned, kept or finished.
+        key: the variant (or block or recipe) it happened to; "" for the whole run.
+        details: what there is to say, plain values.
+    """
+
+    kind: str
+    key: str = ""
+    details: dict[str, Any] = field(default_factory=dict)
+
+    def record(self) -> dict[str, Any]:
+        """Return it as plain values."""
+        return {"event": self.kind, "key": self.key, **self.details}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Options:
+    """How a library is built.
+
+    Attributes:
+        force: make everything, whether stale or not.
+        dry_run: only say what would be made, and why.
+        prune: delete the outputs of variants that the library has no more.
+    """
+
+    force: bool = False
+    dry_run: bool = False
+    prune: bool = False
+
+
+def run_batch(
+    library: Library, engine: "Engine", registry: "Registry", options: Options = Options()
+) -> Iterator[Event]:
+    """Bring a library up to date.
+
+    Raises:
+        RecipeError: the library as a whole is wrong.
+        HeldError: another run holds its output folder.
+        WriteError: an output cannot be written; what was written stands, and the next run goes on.
+    """
+    if options.dry_run:
+        state = State(library.folder, read_only=True)
+        plan = make_plan(library, state, registry, force=options.force)
+        yield _planned(plan)
+        yield from _faults(plan)
+        for stale in plan.stale:
+            yield Event("would-make", stale.variant.key, {"reasons": list(stale.reasons)})
+        for record in plan.removed:
+            yield Event("removed", record.key)
+        yield Event("finished", "", _counts(plan, Counter(), dry_run=True))
+        return
+    with held(library.folder):
+        state = State(library.folder)
+        try:
+            yield from _run(library, engine, registry, options, state)
+        finally:
+            state.close()
+
+
+def _run(
+    library: Library, engine: "Engine", registry: "Registry", options: Options, state: State
+) -> Iterator[Event]:
+    plan = make_plan(library, state, registry, force=options.force)
+    state.commit()
+    yield _planned(plan)
+    yield from _faults(plan)
+    counts = Counter(failed=len(plan.faults))
+    if plan.stale:
+        for event in _made(library, engine, plan, state):
+            counts[event.kind] += 1
+            counts["fell short"] += bool(event.details.get("short"))
+            counts["moved"] += bool(event.details.get("moved"))
+            yield event
+    for record in plan.removed:
+        yield _pruned(library, state, record) if options.prune else Event("removed", record.key)
+    yield Event("finished", "", _counts(plan, counts))
+
+
+def _planned(plan: Plan) -> Event:
+    return Event(
+        "planned", "",
+        {"variants": plan.total, "stale": len(plan.stale), "removed": len(plan.removed)},
+    )  # fmt: skip
+
+
+def _faults(plan: Plan) -> Iterator[Event]:
+    for name, problem in plan.faults:
+        yield Event("failed", name, {"problem": problem})
+
+
+def _counts(plan: Plan, counts: Counter[str], *, dry_run: bool = False) -> dict[str, Any]:
+    return {
+        "variants": plan.total,
+        "made": counts["made"],
+        "up_to_date": plan.total - len(plan.stale),
+        "failed": len(plan.faults) if dry_run else counts["failed"],
+        "fell_short": counts["fell short"],
+        "moved": counts["moved"],
+        "removed": len(plan.removed),
+    }
+
+
+def _made(library: Library, engine: "Engine", plan: Plan, state: State) -> Iterator[Event]:
+    from sleevewright.pipeline.job import Made  # noqa: PLC0415
+
+    stale = {item.variant.key: item for item in plan.stale}
+    for outcome in engine.run(_jobs(library, plan, state)):
+        item = stale[outcome.key]
+        if not isinstance(outcome, Made):
+            yield Event("failed", outcome.key, {"problem": outcome.problem})
+            continue
+        outputs = _stored(library, outcome)
+        summary = {
+            "status": outcome.status,
+            "short": list(outcome.short),
+            "profile": outcome.profile,
+        }
+        state.keep(Record(outcome.key, library_name(library), item.parts, outputs, summary))
+        yield Event("made", outcome.key, _said(item, outcome))
+
+
+def _said(item: Stale, made: "Made") -> dict[str, Any]:
+    return {
+        "reasons": list(item.reasons),
+        "status": made.status,
+        "short": list(made.short),
+        "moved": list(made.moved),
+        "seconds": round(made.seconds, 3),
+    }
+
+
+def _jobs(library: Library, plan: Plan, state: State) -> Iterator["Job"]:
+    """Make jobs as they are wanted; a block that is not wanted any more is let go."""
+    from sleevewright.pipeline.job import Job, pickled  # noqa: PLC0415
+
+    block: tuple[str, str] = ("", "")
+    data = b""
+    for item in sorted(plan.stale, key=lambda i: (i.variant.key.split("/")[0], i.variant.size)):
+        variant = item.variant
+        wanted = (variant.block.source.name, variant.size)
+        if wanted != block:
+            block, data = wanted, pickled(variant.block.patterns[variant.size])
+        yield Job(
+            key=variant.key,
+            pattern=data,
+            recipe=variant.recipe.text,
+            recipe_file=str(variant.recipe.path),
+            settings=variant.settings,
+            formats=library.formats,
+            folder=library.folder.resolve() if library.stored_by == "workers" else None,
+            before=state.summary(variant.key).get("profile", {}),
+        )
+
+
+def _stored(library: Library, made: "Made") -> tuple[Output, ...]:
+    """Put the files in place, where the worker has not, and say what they are."""
+    from sleevewright.writing.whole_files import write_files  # noqa: PLC0415
+
+    contents = {library.folder / name: data for name, data in made.files if data}
+    if contents:
+        inputs = [path for block in library.blocks for path in block.paths]
+        write_files(contents, inputs=inputs, within=library.folder)
+    return tuple(_output(library.folder, name, data) for name, data in made.files)
+
+
+def _output(folder: Path, name: str, data: bytes) -> Output:
+    path = folder / name
+    there = path.stat()
+    digest = digest_of_bytes(data or path.read_bytes())
+    return Output(name, digest, there.st_size, there.st_mtime_ns)
+
+
+def _pruned(library: Library, state: State, record: Record) -> Event:
+    """Delete the outputs of a variant that is no more, unless somebody has edited them."""
+    edited = []
+    for output in record.outputs:
+        path = library.folder / output.name
+        try:
+            if digest_of_bytes(path.read_bytes()) != output.digest:
+                edited.append(output.name)
+                continue
+            path.unlink()
+        except FileNotFoundError:
+            continue
+        except OSError as error:
+            raise WriteError(f"{path}: cannot be deleted: {error.strerror}") from None
+    if edited:
+        return Event("kept", record.key, {"edited": edited})
+    state.forget(record.key)
+    for folder in (library.folder / record.key).parents:
+        if folder == library.folder or not _removed_if_empty(folder):
+            break
+    return Event("pruned", record.key)
+
+
+def _removed_if_empty(folder: Path) -> bool:
+    try:
+        folder.rmdir()
+    except OSError:
+        return False
+    return True

@@ -1,0 +1,202 @@
+"""Where jobs run: in processes of this machine, or on a dask cluster.
+
+Both are somebody else's engines (pebble, dask.distributed). What is ours is the *cell*: each job
+runs in a process that may be lost, so that one that dies, hangs or eats its memory fails alone.
+"""
+
+import multiprocessing
+import os
+from collections.abc import Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, wait
+from contextlib import AbstractContextManager, contextmanager
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from sleevewright.errors import Problem, RecipeError
+from sleevewright.pipeline.job import Job, Lost, Outcome, run_job
+from sleevewright.pipeline.library import Limits
+
+#: Jobs handed out per worker at a time: enough to keep it busy, few enough for flat memory.
+AHEAD = 3
+
+
+class Engine(Protocol):
+    """What a batch needs of an engine."""
+
+    def run(self, jobs: Iterable[Job]) -> Iterator[Outcome]:
+        """Run jobs, drawing on them only as fast as they are done; yield in the order of ending."""
+
+
+@dataclass(frozen=True, slots=True)
+class LocalEngine:
+    """Processes of this machine.
+
+    Attributes:
+        workers: how many.
+        limits: of one job.
+    """
+
+    workers: int
+    limits: Limits
+
+    def run(self, jobs: Iterable[Job]) -> Iterator[Outcome]:
+        """See `Engine.run`."""
+        with cell(self.workers, self.limits) as submit:
+            yield from _flow(jobs, submit, AHEAD * self.workers)
+
+
+@dataclass(frozen=True, slots=True)
+class DaskEngine:
+    """A dask cluster: an existing one, or one of this machine's.
+
+    Attributes:
+        scheduler: address of an existing scheduler; "" starts a cluster here.
+        workers: how many, of a cluster that is started here.
+        limits: of one job.
+    """
+
+    scheduler: str
+    workers: int
+    limits: Limits
+
+    def run(self, jobs: Iterable[Job]) -> Iterator[Outcome]:
+        """See `Engine.run`.
+
+        Raises:
+            RecipeError: dask is not installed, or the scheduler cannot be reached.
+        """
+        with _client(self.scheduler, self.workers) as client:
+            threads = sum(client.nthreads().values()) or self.workers
+
+            def submit(job: Job) -> "Future[Outcome]":
+                future: Future[Outcome] = pool.submit(run_in_cell, job, self.limits)
+                return future
+
+            with client.get_executor(pure=False, retries=1) as pool:
+                yield from _flow(jobs, submit, AHEAD * threads)
+
+
+def _flow(jobs: Iterable[Job], submit: Any, window: int) -> Iterator[Outcome]:
+    """Keep a window of jobs under way; yield outcomes as they come."""
+    waiting = iter(jobs)
+    pending: dict[Future[Outcome], str] = {}
+    while True:
+        while len(pending) < window and (job := next(waiting, None)) is not None:
+            pending[submit(job)] = job.key
+        if not pending:
+            return
+        done, _ = wait(pending, return_when=FIRST_COMPLETED)
+        for future in done:
+            yield _outcome(future, pending.pop(future))
+
+
+def _outcome(future: "Future[Outcome]", key: str) -> Outcome:
+    try:
+        return future.result()
+    except TimeoutError:
+        return Lost(key, "took longer than limits: seconds allows, and was stopped")
+    except Exception as error:  # noqa: BLE001 (whatever ended the worker, the others go on)
+        return Lost(
+            key, f"its worker was lost: {' '.join(str(error).split()) or type(error).__name__}"
+        )
+
+
+# --- the cell ---------------------------------------------------------------------------------
+
+
+@contextmanager
+def cell(workers: int, limits: Limits) -> Iterator[Any]:
+    """Give a function that runs a job in a process with limits, and ends the processes after."""
+    from pebble import ProcessPool  # noqa: PLC0415
+
+    pool = ProcessPool(
+        max_workers=workers,
+        context=_context(),
+        initializer=_prepare,
+        initargs=(limits.memory_mb,),
+    )
+
+    def submit(job: Job) -> "Future[Outcome]":
+        future: Future[Outcome] = pool.schedule(run_job, args=[job], timeout=limits.seconds)
+        return future
+
+    try:
+        yield submit
+        pool.close()  # type: ignore[no-untyped-call]
+        pool.join()
+    finally:
+        pool.stop()  # type: ignore[no-untyped-call]
+        pool.join()
+
+
+def _context() -> Any:
+    """Processes are forked from a clean server that has the heavy modules loaded."""
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["sleevewright.pipeline.preload"])
+    return context
+
+
+def _prepare(memory_mb: int) -> None:
+    """Limit the memory of this process to what it has now and so much more."""
+    import signal  # noqa: PLC0415
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the side that runs the batch ends us
+    import sleevewright.pipeline.preload  # noqa: F401, PLC0415
+
+    try:
+        import resource  # noqa: PLC0415
+    except ImportError:
+        return  # no such limits on this system
+    with open("/proc/self/statm", encoding="ascii") as file:  # noqa: PTH123
+        pages = int(file.read().split()[0])
+    most = pages * os.sysconf("SC_PAGE_SIZE") + memory_mb * 1024 * 1024
+    resource.setrlimit(resource.RLIMIT_AS, (most, resource.getrlimit(resource.RLIMIT_AS)[1]))
+
+
+_cells: dict[Limits, tuple[AbstractContextManager[Any], Any]] = {}
+
+
+def run_in_cell(job: Job, limits: Limits) -> Outcome:
+    """Run a job on a dask worker, in a process of its own beside it."""
+    if limits not in _cells:
+        # A dask worker is a daemon process, which may have no children of its own; ours end with it.
+        multiprocessing.process.current_process()._config["daemon"] = False  # type: ignore[attr-defined]
+        keeper = cell(_threads(), limits)
+        _cells[limits] = (keeper, keeper.__enter__())
+    return _outcome(_cells[limits][1](job), job.key)
+
+
+def _threads() -> int:
+    from distributed import get_worker  # noqa: PLC0415
+
+    return int(get_worker().state.nthreads)
+
+
+@contextmanager
+def _client(scheduler: str, workers: int) -> Iterator[Any]:
+    try:
+        from distributed import Client, LocalCluster  # noqa: PLC0415
+    except ImportError:
+        raise RecipeError(
+            Problem("--engine dask needs dask, which is not installed", remedy=
+                    "install sleevewright with the extra: cluster")
+        ) from None  # fmt: skip
+    if not scheduler:
+        with (
+            LocalCluster(  # type: ignore[no-untyped-call]
+                n_workers=workers, threads_per_worker=1, dashboard_address=None, silence_logs=40
+            ) as cluster,
+            Client(cluster) as client,  # type: ignore[no-untyped-call]
+        ):
+            yield client
+        return
+    try:
+        client = Client(scheduler, timeout=20)  # type: ignore[no-untyped-call]
+    except (OSError, ValueError, TimeoutError) as error:
+        raise RecipeError(
+            Problem(f"--scheduler {scheduler}: cannot be reached: {error or type(error).__name__}")
+        ) from None
+    with client:
+        yield client

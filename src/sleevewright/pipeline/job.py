@@ -1,0 +1,168 @@
+"""One variant as a value that can be sent to a worker, and what comes back.
+
+A job holds all that it needs (the block of its size, the recipe's text), so that a worker reads no
+file; what comes back is the bytes of the outputs, or one clear problem.
+"""
+
+import pickle
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sleevewright.errors import SleevewrightError
+
+if TYPE_CHECKING:
+    from sleevewright.pattern import Pattern
+    from sleevewright.pattern.result import Result
+    from sleevewright.recipe import Recipe
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A variant to make.
+
+    Attributes:
+        key: BLOCK/RECIPE/[SETTINGS/]SIZE.
+        pattern: the block of this size, pickled.
+        recipe: the recipe's text.
+        recipe_file: its file, for messages.
+        settings: (param, value as written).
+        formats: what to write; None for what the recipe says.
+        folder: where the worker stores the files; None to send their bytes back.
+        before: the profile of the variant as it was last made; empty without one.
+    """
+
+    key: str
+    pattern: bytes
+    recipe: bytes
+    recipe_file: str
+    settings: tuple[tuple[str, str], ...]
+    formats: tuple[str, ...] | None
+    folder: Path | None
+    before: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A variant that was made.
+
+    Attributes:
+        key: its key.
+        status: the worst of its findings.
+        short: messages of the findings that fell short.
+        files: (name relative to the output folder, bytes; empty bytes where the worker stored it).
+        profile: its edges and measurements, for comparison with the next one.
+        moved: what moved since it was last made, one line each; empty where nothing did.
+        seconds: what it took.
+    """
+
+    key: str
+    status: str
+    short: tuple[str, ...]
+    files: tuple[tuple[str, bytes], ...]
+    profile: Mapping[str, Any]
+    moved: tuple[str, ...]
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """A variant that could not be made.
+
+    Attributes:
+        key: its key.
+        problem: one line or several, each with what was wrong and where.
+    """
+
+    key: str
+    problem: str
+
+
+Outcome = Made | Lost
+
+
+def run_job(job: Job) -> Outcome:
+    """Make a variant; whatever goes wrong comes back as a `Lost`."""
+    try:
+        return _made(job)
+    except SleevewrightError as error:
+        return Lost(job.key, str(error))
+    except MemoryError:
+        return Lost(job.key, "needs more memory than limits: memory_mb allows")
+    except Exception as error:  # noqa: BLE001 (a fault of ours hurts this variant alone)
+        where = error.__traceback__
+        while where is not None and where.tb_next is not None:
+            where = where.tb_next
+        at = (
+            f" at {Path(where.tb_frame.f_code.co_filename).name}:{where.tb_lineno}" if where else ""
+        )
+        return Lost(job.key, f"a fault of sleevewright itself: {type(error).__name__}: {error}{at}")
+
+
+def _made(job: Job) -> Made:
+    from sleevewright.findings import worst  # noqa: PLC0415
+    from sleevewright.pipeline.compare import compare_profiles, profile_of  # noqa: PLC0415
+    from sleevewright.pipeline.convert import convert, fell_short  # noqa: PLC0415
+
+    began = time.perf_counter()
+    recipe = _recipe(job.recipe, job.recipe_file)
+    result = convert(_pattern(job.pattern), recipe, dict(job.settings), _registry())
+    files = _files(job, result, recipe)
+    if job.folder is not None:
+        files = _stored(job.folder, files)
+    profile = profile_of(result.pattern, result.measurements)
+    moved = compare_profiles(job.before, profile).lines() if job.before else ()
+    return Made(
+        key=job.key,
+        status=str(worst(result.findings)),
+        short=tuple(finding.message for finding in fell_short(result.findings)),
+        files=files,
+        profile=profile,
+        moved=moved,
+        seconds=time.perf_counter() - began,
+    )
+
+
+def _files(job: Job, result: "Result", recipe: "Recipe") -> tuple[tuple[str, bytes], ...]:
+    from sleevewright.writing import FORMATS  # noqa: PLC0415
+
+    formats = recipe.output_settings.formats if job.formats is None else job.formats
+    return tuple((f"{job.key}.{name}", FORMATS[name](result)) for name in formats)
+
+
+def _stored(folder: Path, files: tuple[tuple[str, bytes], ...]) -> tuple[tuple[str, bytes], ...]:
+    from sleevewright.writing import write_files  # noqa: PLC0415
+
+    write_files({folder / name: data for name, data in files}, within=folder)
+    return tuple((name, b"") for name, _ in files)
+
+
+# Workers meet the same block and recipe many times in a row.
+
+
+@lru_cache(maxsize=16)
+def _pattern(data: bytes) -> "Pattern":
+    pattern: Pattern = pickle.loads(data)
+    return pattern
+
+
+@lru_cache(maxsize=64)
+def _recipe(text: bytes, file: str) -> "Recipe":
+    from sleevewright.recipe import Recipe  # noqa: PLC0415
+
+    return Recipe.parse(text, file, _registry())
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    from sleevewright.operations.registry import Registry  # noqa: PLC0415
+
+    return Registry.installed()
+
+
+def pickled(pattern: "Pattern") -> bytes:
+    """Return a block of one size, ready to be sent."""
+    return pickle.dumps(pattern, protocol=5)

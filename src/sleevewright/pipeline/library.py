@@ -1,0 +1,275 @@
+"""A library: which blocks, recipes, settings and sizes make which variants, and where they go.
+
+Paths are relative to the folder of the library file, so that a library can be moved with its blocks.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from pathlib import Path
+
+from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
+from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys
+from sleevewright.pipeline.places import safe
+
+KEYS = ("blocks", "recipes", "matrix", "sizes", "include", "exclude", "outputs", "limits")
+BLOCK_KEYS = ("files", "labels")
+OUTPUT_KEYS = ("folder", "formats", "stored_by")
+LIMIT_KEYS = ("seconds", "memory_mb")
+RULE_KEYS = ("block", "recipe", "size")
+STORED_BY = ("here", "workers")
+
+
+@dataclass(frozen=True, slots=True)
+class BlockSource:
+    """A block of a library.
+
+    Attributes:
+        name: names the output folder.
+        files: all sizes in one file, or a file a size.
+        labels: the label map; None without one.
+    """
+
+    name: str
+    files: tuple[Path, ...]
+    labels: Path | None
+
+    @property
+    def paths(self) -> tuple[Path, ...]:
+        """Every file the block is read from."""
+        return (*self.files, self.labels) if self.labels else self.files
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A pattern of names (* and ?) for variants to take in or leave out.
+
+    Attributes:
+        block, recipe, size: "*" where the rule does not say.
+    """
+
+    block: str = "*"
+    recipe: str = "*"
+    size: str = "*"
+
+    def takes(self, block: str, recipe: str, size: str) -> bool:
+        """Whether a variant is meant."""
+        pairs = ((block, self.block), (recipe, self.recipe), (size, self.size))
+        return all(fnmatchcase(name, pattern) for name, pattern in pairs)
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What one job may take.
+
+    Attributes:
+        seconds: of wall time.
+        memory_mb: beyond what a worker needs to start, MB.
+    """
+
+    seconds: float = 120.0
+    memory_mb: int = 2048
+
+
+@dataclass(frozen=True, slots=True)
+class Library:
+    """A library as a value.
+
+    Attributes:
+        file: where it was read from.
+        blocks: in the order written.
+        recipes: recipe files, sorted.
+        matrix: (param, values as written); each combination is a variant.
+        sizes: only these; None for all.
+        include: a variant must match one of these, where there is any.
+        exclude: a variant that matches one of these is left out.
+        folder: of the outputs.
+        formats: None for what each recipe says.
+        stored_by: "here" (the side that runs the batch) or "workers" (they share the disk).
+        limits: of one job.
+    """
+
+    file: Path
+    blocks: tuple[BlockSource, ...]
+    recipes: tuple[Path, ...]
+    matrix: tuple[tuple[str, tuple[str, ...]], ...]
+    sizes: tuple[str, ...] | None
+    include: tuple[Rule, ...]
+    exclude: tuple[Rule, ...]
+    folder: Path
+    formats: tuple[str, ...] | None
+    stored_by: str
+    limits: Limits
+
+    @classmethod
+    def load(cls, path: Path | str) -> "Library":
+        """Read a library file.
+
+        Raises:
+            RecipeError: every mistake at once, each with line and column.
+        """
+        path = Path(path)
+        try:
+            text = path.read_bytes()
+        except OSError as error:
+            raise RecipeError(
+                Problem(f"cannot be read: {error.strerror}", Place(str(path)))
+            ) from None
+        return _Reader(path).library(load_yaml(text, str(path), RecipeError))
+
+    def takes(self, block: str, recipe: str, size: str) -> bool:
+        """Whether a variant is in the library by sizes, include and exclude."""
+        if self.sizes is not None and size not in self.sizes:
+            return False
+        if self.include and not any(rule.takes(block, recipe, size) for rule in self.include):
+            return False
+        return not any(rule.takes(block, recipe, size) for rule in self.exclude)
+
+
+class _Reader:
+    """Reads the nodes of one library file; problems are kept so that all come at once."""
+
+    def __init__(self, file: Path) -> None:
+        self.file = file
+        self.problems: list[Problem] = []
+
+    def library(self, root: Node) -> Library:
+        if not root.is_map:
+            raise RecipeError(
+                Problem("a library is a mapping", root.place, f"keys: {', '.join(KEYS)}")
+            )
+        self.problems += unknown_keys(root, KEYS, "key of a library")
+        outputs = self._map(root.get("outputs"), OUTPUT_KEYS, "key of outputs")
+        folder = outputs.get("folder")
+        library = Library(
+            file=self.file,
+            blocks=tuple(self._blocks(root)),
+            recipes=self._files(root.get("recipes"), root, "recipes"),
+            matrix=tuple(self._matrix(root.get("matrix"))),
+            sizes=self._sizes(root.get("sizes")),
+            include=tuple(self._rules(root.get("include"))),
+            exclude=tuple(self._rules(root.get("exclude"))),
+            folder=self._path(folder.text if folder else "out"),
+            formats=self._formats(outputs.get("formats")),
+            stored_by=self._word(outputs.get("stored_by"), STORED_BY, "stored_by"),
+            limits=self._limits(root.get("limits")),
+        )
+        if self.problems:
+            raise RecipeError(sorted(self.problems, key=lambda p: (p.place.line, p.place.column)))
+        return library
+
+    def _refuse(self, found: str, node: Node, allowed: str = "") -> None:
+        self.problems.append(Problem(found, node.place, allowed))
+
+    def _path(self, text: str) -> Path:
+        return self.file.parent / text
+
+    def _map(self, node: Node | None, keys: tuple[str, ...], what: str) -> dict[str, Node]:
+        if node is None:
+            return {}
+        if not node.is_map:
+            self._refuse(f"{node.text!r} is no mapping", node, f"keys: {', '.join(keys)}")
+            return {}
+        self.problems += unknown_keys(node, keys, what)
+        return dict(node.items())
+
+    def _blocks(self, root: Node) -> Iterator[BlockSource]:
+        node = root.get("blocks")
+        if node is None or not node.is_map or not node.key_nodes():
+            self._refuse("a library needs blocks", node or root, "name: {files: [...]}")
+            return
+        names: dict[str, str] = {}
+        for key, (name, value) in zip(node.key_nodes(), node.items(), strict=True):
+            if safe(name) != name:
+                self._refuse(f"{name!r} cannot name a folder", key, "letters, digits, - _ .")
+            if name.casefold() in names:
+                self._refuse(f"blocks {names[name.casefold()]!r} and {name!r} differ in case", key)
+            names[name.casefold()] = name
+            parts = self._map(value, BLOCK_KEYS, "key of a block")
+            files = self._files(parts.get("files"), value, f"files of block {name}")
+            labels = parts.get("labels")
+            if labels is not None and not self._path(labels.text).is_file():
+                self._refuse(f"there is no label map {labels.text!r}", labels)
+            yield BlockSource(name, files, self._path(labels.text) if labels else None)
+
+    def _files(self, node: Node | None, around: Node, what: str) -> tuple[Path, ...]:
+        if node is None:
+            self._refuse(
+                f"{what}: there is none", around, "a list of files; * and ** stand for any"
+            )
+            return ()
+        found: dict[Path, None] = {}
+        for item in node.list():
+            hits = self._glob(item)
+            if not hits:
+                self._refuse(f"{what}: nothing matches {item.text!r}", item)
+            found.update(dict.fromkeys(hits))
+        return tuple(found)
+
+    def _glob(self, item: Node) -> list[Path]:
+        path = self._path(item.text)
+        if not any(c in item.text for c in "*?["):
+            return [path] if path.is_file() else []
+        anchor = Path(path.anchor) if path.is_absolute() else Path()
+        pattern = str(path.relative_to(path.anchor)) if path.is_absolute() else str(path)
+        try:
+            return sorted(p for p in anchor.glob(pattern) if p.is_file())
+        except (ValueError, NotImplementedError) as error:
+            self._refuse(f"{item.text!r} is no pattern of files: {error}", item)
+            return []
+
+    def _matrix(self, node: Node | None) -> Iterator[tuple[str, tuple[str, ...]]]:
+        if node is None:
+            return
+        if not node.is_map:
+            self._refuse("matrix must be a mapping of params to lists of values", node)
+            return
+        for name, value in node.items():
+            texts = tuple(item.text for item in value.list())
+            if not texts or not all(texts) or value.is_map:
+                self._refuse(f"matrix {name}: a list of values is wanted", value)
+            elif len(set(texts)) != len(texts):
+                self._refuse(f"matrix {name}: a value stands twice", value)
+            yield name, texts
+
+    def _sizes(self, node: Node | None) -> tuple[str, ...] | None:
+        if node is None or node.text == "all":
+            return None
+        return tuple(item.text for item in node.list())
+
+    def _rules(self, node: Node | None) -> Iterator[Rule]:
+        for item in node.list() if node is not None else ():
+            parts = self._map(item, RULE_KEYS, "key of a rule")
+            yield Rule(**{name: value.text for name, value in parts.items() if name in RULE_KEYS})
+
+    def _formats(self, node: Node | None) -> tuple[str, ...] | None:
+        if node is None:
+            return None
+        from sleevewright.formats import NAMES  # noqa: PLC0415
+
+        names = tuple(item.text for item in node.list())
+        for item in node.list():
+            if item.text not in NAMES:
+                near = did_you_mean(item.text, NAMES)
+                self._refuse(f"{item.text!r} is no format{near}", item, ", ".join(NAMES))
+        return names
+
+    def _word(self, node: Node | None, allowed: tuple[str, ...], what: str) -> str:
+        if node is None:
+            return allowed[0]
+        if node.text not in allowed:
+            self._refuse(f"{what}: {node.text!r}", node, f"one of {', '.join(allowed)}")
+        return node.text
+
+    def _limits(self, node: Node | None) -> Limits:
+        parts = self._map(node, LIMIT_KEYS, "key of limits")
+        values: dict[str, int] = {}
+        for name, value in parts.items():
+            if value.text.isdigit() and 0 < int(value.text) < 10**6:
+                values[name] = int(value.text)
+            else:
+                self._refuse(f"{name}: {value.text!r}", value, "a whole number, 1 or more")
+        usual = Limits()
+        return Limits(
+            values.get("seconds", usual.seconds), values.get("memory_mb", usual.memory_mb)
+        )

@@ -1,0 +1,260 @@
+"""Which variants a library has, which of them are stale, and why."""
+
+import os
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from itertools import product
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sleevewright.errors import Place, Problem, RecipeError, SleevewrightError, did_you_mean
+from sleevewright.pipeline.fingerprint import (
+    digest_of,
+    digest_of_bytes,
+    package_version,
+    tool_version,
+)
+from sleevewright.pipeline.library import Library
+from sleevewright.pipeline.places import variant_key
+from sleevewright.pipeline.sources import Block, RecipeSource
+from sleevewright.pipeline.state import Output, Record, State
+
+if TYPE_CHECKING:
+    from sleevewright.operations.registry import Registry
+
+Settings = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A block of one size by a recipe with settings.
+
+    Attributes:
+        key: BLOCK/RECIPE/[SETTINGS/]SIZE, its place under the output folder.
+        block, recipe: the sources.
+        settings: (param, value as written).
+        size: of the block.
+    """
+
+    key: str
+    block: Block
+    recipe: RecipeSource
+    settings: Settings
+    size: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stale:
+    """A variant that must be made.
+
+    Attributes:
+        variant: which.
+        parts: what it depends on, as of now.
+        reasons: why.
+    """
+
+    variant: Variant
+    parts: Mapping[str, str]
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What a run has to do.
+
+    Attributes:
+        total: variants of the library that could be told.
+        stale: to be made, in the order of the library.
+        removed: records of this library whose variant it has no more.
+        faults: (block or recipe, what is wrong with it); its variants could not be told.
+    """
+
+    total: int
+    stale: tuple[Stale, ...]
+    removed: tuple[Record, ...]
+    faults: tuple[tuple[str, str], ...]
+
+
+def make_plan(library: Library, state: State, registry: "Registry", *, force: bool) -> Plan:
+    """Compare a library with what was made before.
+
+    Raises:
+        RecipeError: the matrix names a param that no recipe has, two variants share a place, or
+            another library made a variant at the same place.
+    """
+    faults: list[tuple[str, str]] = []
+    variants = _variants(library, state, registry, faults)
+    me = library_name(library)
+    records = {record.key: record for record in state.records()}
+    stale: list[Stale] = []
+    for variant in variants.values():
+        record = records.get(variant.key)
+        if record is not None and record.library != me:
+            raise RecipeError(
+                Problem(
+                    f"{variant.key} in this output folder was made by the library {record.library}",
+                    Place(str(library.file)), "", "give every library a folder of its own",
+                )
+            )  # fmt: skip
+        try:
+            parts, reasons = _judged(library, variant, record)
+        except SleevewrightError as error:
+            faults.append((variant.key, str(error)))
+            continue
+        if force and not reasons:
+            reasons = ("asked for",)
+        if reasons:
+            stale.append(Stale(variant, parts, reasons))
+    lost = {name.split("/")[0] for name, _ in faults}
+    removed = tuple(
+        record
+        for record in records.values()
+        if record.library == me
+        and record.key not in variants
+        and not lost & set(record.key.split("/"))
+    )
+    return Plan(len(variants), tuple(stale), removed, tuple(faults))
+
+
+def library_name(library: Library) -> str:
+    """Return what records call a library: its file as seen from the output folder."""
+    from os.path import relpath  # noqa: PLC0415
+
+    return Path(relpath(library.file.resolve(), library.folder.resolve())).as_posix()
+
+
+def _variants(
+    library: Library, state: State, registry: "Registry", faults: list[tuple[str, str]]
+) -> dict[str, Variant]:
+    """Return every variant by key; what is wrong with a source goes to `faults`."""
+    recipes = []
+    for path in library.recipes:
+        source = RecipeSource(path, state, registry)
+        try:
+            recipes.append((source, source.facts))
+        except SleevewrightError as error:
+            faults.append((path.stem, str(error)))
+    if not faults:
+        _refuse_unread_matrix(library, [facts["params"] for _, facts in recipes])
+    found: dict[str, Variant] = {}
+    for block_source in library.blocks:
+        block = Block(block_source, state)
+        try:
+            sizes = tuple(block.sizes)
+        except SleevewrightError as error:
+            faults.append((block_source.name, str(error)))
+            continue
+        for source, facts in recipes:
+            for settings in _combinations(library, facts["params"]):
+                for size in sizes:
+                    if library.takes(block_source.name, facts["name"], size):
+                        key = variant_key(block_source.name, facts["name"], settings, size)
+                        _refuse_double(found, key, source, library)
+                        found[key] = Variant(key, block, source, settings, size)
+    return found
+
+
+def _combinations(library: Library, params: list[str]) -> Iterator[Settings]:
+    """Yield every combination of the matrix's params that a recipe has."""
+    mine = [(name, values) for name, values in library.matrix if name in params]
+    for values in product(*(values for _, values in mine)):
+        yield tuple(sorted(zip((name for name, _ in mine), values, strict=True)))
+
+
+def _refuse_unread_matrix(library: Library, params: list[list[str]]) -> None:
+    known = {name for names in params for name in names}
+    for name, _ in library.matrix:
+        if name not in known:
+            raise RecipeError(
+                Problem(
+                    f"matrix: no recipe has a param {name!r}{did_you_mean(name, known)}",
+                    Place(str(library.file)),
+                )
+            )
+
+
+def _refuse_double(
+    found: Mapping[str, Variant], key: str, source: RecipeSource, library: Library
+) -> None:
+    if key in found:
+        raise RecipeError(
+            Problem(
+                f"{key} would be made twice: by {found[key].recipe.path.name} and"
+                f" {source.path.name}",
+                Place(str(library.file)), "", "name recipes apart",
+            )
+        )  # fmt: skip
+
+
+# --- judging one variant ----------------------------------------------------------------------
+
+
+def _judged(
+    library: Library, variant: Variant, record: Record | None
+) -> tuple[dict[str, str], tuple[str, ...]]:
+    """Return what a variant depends on now, and why it must be made (empty: it need not)."""
+    facts = variant.recipe.facts
+    formats = facts["formats"] if library.formats is None else library.formats
+    parts = {
+        "block": variant.block.sizes[variant.size],
+        "text": variant.recipe.content,
+        "operations": _operations(tuple(facts["operations"]), variant.recipe.registry),
+        "tool": tool_version(),
+        "formats": ",".join(formats),
+    }
+    old = record.parts if record is not None else {}
+    same = all(old.get(name) == parts[name] for name in ("block", "text"))
+    # Settings as values decide, not the recipe's text: a comment rebuilds nothing.
+    parts["recipe"] = old["recipe"] if same else _bound(variant)
+    if record is None:
+        return parts, ("new",)
+    return parts, (*_changed(old, parts), *_touched(library.folder, record.outputs))
+
+
+def _bound(variant: Variant) -> str:
+    from sleevewright.pipeline.convert import facts_of  # noqa: PLC0415
+
+    pattern = variant.block.patterns[variant.size]
+    bound = variant.recipe.recipe.bind(facts_of(pattern), variant.size, dict(variant.settings))
+    return digest_of((bound.name, bound.steps, bound.finish, bound.outputs, bound.settings))
+
+
+@cache
+def _operations(names: tuple[str, ...], registry: "Registry") -> str:
+    """Name the packages of operations that are not ours, with their versions."""
+    entries = [registry.entry(name) for name in names]
+    return " ".join(
+        f"{e.name}={e.distribution}:{package_version(e.distribution)}"
+        for e in entries
+        if not e.is_ours
+    )
+
+
+def _changed(old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[str]:
+    said = {
+        "block": "the block changed",
+        "recipe": "the recipe or its settings changed",
+        "tool": f"sleevewright is {new['tool']}, it was {old.get('tool', '?')}",
+        "formats": f"formats are {new['formats']}, they were {old.get('formats', '?')}",
+    }
+    for name, text in said.items():
+        if old.get(name) != new[name]:
+            yield text
+    if old.get("operations") != new["operations"]:
+        yield f"operations are {new['operations']}, they were {old.get('operations') or 'ours'}"
+
+
+def _touched(folder: Path, outputs: tuple[Output, ...]) -> Iterator[str]:
+    """Say which outputs are gone or are not what was written."""
+    root = f"{folder}/"
+    for output in outputs:
+        try:
+            there = os.stat(root + output.name)  # noqa: PTH116 (ten thousand times: Path costs)
+        except OSError:
+            yield f"{output.name} is missing"
+            continue
+        if (there.st_size, there.st_mtime_ns) == (output.size, output.mtime_ns):
+            continue
+        if digest_of_bytes(Path(root + output.name).read_bytes()) != output.digest:
+            yield f"{output.name} was edited"

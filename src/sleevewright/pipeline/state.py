@@ -1,0 +1,163 @@
+"""What was made from what: the state of an output folder, in one SQLite file.
+
+SQLite keeps it whole through a crash. A record that is lost costs a rebuild, never a wrong "done":
+it is written after the outputs are in place, and says what their bytes were.
+"""
+
+import json
+import sqlite3
+import time
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from sleevewright.errors import Place, Problem, WriteError
+
+FILE = ".sleevewright.state"
+_VERSION = 1
+_COMMIT_EVERY = 0.2  # seconds
+
+_TABLES = """
+create table if not exists meta (version integer);
+create table if not exists sources (path text primary key, digest text, facts text);
+create table if not exists variants (
+    key text primary key, library text, parts text, outputs text, summary text
+);
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """A file as it was written.
+
+    Attributes:
+        name: path relative to the output folder, with /.
+        digest: SHA-256 of its bytes.
+        size: bytes.
+        mtime_ns: time stamp; a file with the same size and stamp counts as untouched.
+    """
+
+    name: str
+    digest: str
+    size: int
+    mtime_ns: int
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """What is known of a variant that was made.
+
+    Attributes:
+        key: BLOCK/RECIPE/[SETTINGS/]SIZE.
+        library: whose it is: the library file, relative to the output folder.
+        parts: name -> digest of what it depends on.
+        outputs: its files.
+        summary: worst status, findings that fell short, profile of its edges for comparison.
+    """
+
+    key: str
+    library: str
+    parts: Mapping[str, str]
+    outputs: tuple[Output, ...]
+    summary: Mapping[str, Any]
+
+
+class State:
+    """The records of one output folder; use it under the folder's lock."""
+
+    def __init__(self, folder: Path, *, read_only: bool = False) -> None:
+        """Open or make the state of a folder.
+
+        Raises:
+            WriteError: it cannot be opened.
+        """
+        path = folder / FILE
+        self._last = time.monotonic()
+        try:
+            if read_only:
+                name = f"{path.resolve().as_uri()}?mode=ro" if path.exists() else ":memory:"
+                self._db = sqlite3.connect(name, uri=True)
+                if name == ":memory:":
+                    self._db.executescript(_TABLES)
+            else:
+                self._db = sqlite3.connect(path)
+                self._db.execute("pragma synchronous = normal")
+                self._db.executescript(_TABLES)
+            self._check_version(path, read_only=read_only)
+        except sqlite3.Error as error:
+            raise WriteError(
+                Problem(
+                    f"the record of earlier runs cannot be used: {error}", Place(str(path)), "",
+                    "delete it; everything is then made anew",
+                )
+            ) from None  # fmt: skip
+
+    def _check_version(self, path: Path, *, read_only: bool) -> None:
+        found = self._db.execute("select version from meta").fetchone()
+        if found is None:
+            if not read_only:
+                self._db.execute("insert into meta values (?)", (_VERSION,))
+                self._db.commit()
+        elif found[0] != _VERSION:
+            raise WriteError(
+                Problem(
+                    f"the record of earlier runs is of form {found[0]}, not {_VERSION}",
+                    Place(str(path)), "", "delete it; everything is then made anew",
+                )
+            )  # fmt: skip
+
+    # --- sources ------------------------------------------------------------------------------
+
+    def facts(self, path: str, digest: str) -> Any | None:
+        """Return what was found out about a source, if its content is what it was."""
+        row = self._db.execute(
+            "select facts from sources where path = ? and digest = ?", (path, digest)
+        ).fetchone()
+        return None if row is None else json.loads(row[0])
+
+    def keep_facts(self, path: str, digest: str, facts: Any) -> None:
+        """Keep what was found out about a source."""
+        text = json.dumps(facts, sort_keys=True)
+        self._db.execute("insert or replace into sources values (?, ?, ?)", (path, digest, text))
+
+    # --- variants -----------------------------------------------------------------------------
+
+    def records(self) -> Iterator[Record]:
+        """Yield every record, in the order of keys, summaries left out."""
+        rows = self._db.execute("select key, library, parts, outputs from variants order by key")
+        for key, library, parts, outputs in rows:
+            files = tuple(Output(*item) for item in json.loads(outputs))
+            yield Record(key, library, json.loads(parts), files, {})
+
+    def summary(self, key: str) -> Mapping[str, Any]:
+        """Return the summary of a variant; empty where there is none."""
+        row = self._db.execute("select summary from variants where key = ?", (key,)).fetchone()
+        return {} if row is None else dict(json.loads(row[0]))
+
+    def keep(self, record: Record) -> None:
+        """Write a record; it is safe on disk within a fifth of a second of work."""
+        outputs = json.dumps([list(asdict(output).values()) for output in record.outputs])
+        self._db.execute(
+            "insert or replace into variants values (?, ?, ?, ?, ?)",
+            (
+                record.key, record.library, json.dumps(dict(record.parts), sort_keys=True), outputs,
+                json.dumps(dict(record.summary), sort_keys=True, separators=(",", ":")),
+            ),
+        )  # fmt: skip
+        if time.monotonic() - self._last > _COMMIT_EVERY:
+            self.commit()
+
+    def forget(self, key: str) -> None:
+        """Remove the record of a variant, at once: its files are about to change."""
+        self._db.execute("delete from variants where key = ?", (key,))
+
+    def commit(self) -> None:
+        """Make everything kept so far safe."""
+        self._db.commit()
+        self._last = time.monotonic()
+
+    def close(self) -> None:
+        """Commit and close."""
+        self._db.commit()
+        self._db.close()
