@@ -209,7 +209,7 @@ def _judged(
     parts["recipe"] = old["recipe"] if same else _bound(variant)
     if record is None:
         return parts, ("new",)
-    return parts, (*_changed(old, parts), *_touched(library.folder, record.outputs))
+    return parts, (*_changed(old, parts), *touched(library.folder, record.outputs))
 
 
 def _bound(variant: Variant) -> str:
@@ -245,8 +245,8 @@ def _changed(old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[str]:
         yield f"operations are {new['operations']}, they were {old.get('operations') or 'ours'}"
 
 
-def _touched(folder: Path, outputs: tuple[Output, ...]) -> Iterator[str]:
-    """Say which outputs are gone or are not what was written."""
+def touched(folder: Path, outputs: tuple[Output, ...]) -> Iterator[str]:
+    """Yield what is wrong with outputs: they are gone, or are not what was written."""
     root = f"{folder}/"
     for output in outputs:
         try:

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from sleevewright.pattern.result import Result
 from sleevewright.writing.dxf import write_dxf
 from sleevewright.writing.json import write_json
+from sleevewright.writing.overlay import overlay_svg
 from sleevewright.writing.sheet import Sheet, lay_out
 from sleevewright.writing.svg import write_svg
 from sleevewright.writing.whole_files import write_files
@@ -18,4 +19,4 @@ FORMATS: Mapping[str, Callable[[Result], bytes]] = MappingProxyType(
     {"dxf": write_dxf, "svg": write_svg, "json": write_json}
 )
 
-__all__ = ["FORMATS", "Sheet", "lay_out", "write_files"]
+__all__ = ["FORMATS", "Sheet", "lay_out", "overlay_svg", "write_files"]

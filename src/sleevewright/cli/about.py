@@ -1,0 +1,52 @@
+"""Commands about the tool itself: operations, schema."""
+
+import click
+
+from sleevewright.cli.shared import print_json, registry
+from sleevewright.errors import Problem, RecipeError, did_you_mean
+
+
+@click.command(epilog="Example: sleevewright operations raglan")
+@click.argument("name", required=False)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
+def operations(name: str | None, as_json: bool) -> int:
+    """List the operations that a recipe may use, or describe one."""
+    from sleevewright.operations.describe import describe, list_operations  # noqa: PLC0415
+
+    installed = registry()
+    if name is None:
+        rows = list_operations(installed)
+        if as_json:
+            print_json([{"name": n, "summary": s, "from": d} for n, s, d in rows])
+        else:
+            for operation, summary, _ in rows:
+                click.echo(f"{operation:<18}{summary}")
+        return 0
+    page = describe(installed, name)
+    if as_json:
+        print_json(page.record)
+    else:
+        click.echo(page.text)
+    return 0
+
+
+@click.command(epilog="Example: sleevewright schema recipe > recipe.schema.json")
+@click.argument("kind", metavar="recipe|labels")
+def schema(kind: str) -> int:
+    """Print the JSON Schema of recipes or label maps, for editors."""
+    if kind == "recipe":
+        from sleevewright.recipe import recipe_schema  # noqa: PLC0415
+
+        print_json(recipe_schema(registry()))
+    elif kind == "labels":
+        from sleevewright.reading import label_schema  # noqa: PLC0415
+
+        print_json(label_schema())
+    else:
+        raise RecipeError(
+            Problem(
+                f"{kind!r} has no schema{did_you_mean(kind, ('recipe', 'labels'))}",
+                allowed="recipe and labels have",
+            )
+        )
+    return 0

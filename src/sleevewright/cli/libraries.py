@@ -1,0 +1,200 @@
+"""Commands on libraries: batch, watch, compare."""
+
+import json
+import os
+import sys
+import time
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from sleevewright.cli.shared import print_json, registry, visible
+from sleevewright.errors import Problem, RecipeError
+
+if TYPE_CHECKING:
+    from sleevewright.pipeline.batch import Event
+    from sleevewright.pipeline.engines import Engine
+    from sleevewright.pipeline.library import Library
+
+_MOST_LINES = 12  # of what moved, a variant
+
+
+@click.command(epilog="Example: sleevewright batch sample_patterns/library.yaml --dry-run")
+@click.argument("library", metavar="LIBRARY")
+@click.option("--jobs", type=click.IntRange(1, 256), metavar="N", help="Workers; one a core.")
+@click.option(
+    "--engine", type=click.Choice(["local", "dask"]), default="local", show_default=True,
+    help="Processes of this machine, or a dask cluster.",
+)  # fmt: skip
+@click.option("--scheduler", default="", metavar="ADDRESS", help="Of an existing dask cluster.")
+@click.option("--force", is_flag=True, help="Make every variant, stale or not.")
+@click.option("--dry-run", is_flag=True, help="Say what would be made and why; make nothing.")
+@click.option("--prune", is_flag=True, help="Delete outputs of variants that are no more.")
+@click.option("--json", "as_json", is_flag=True, help="Print the events as one JSON document.")
+def batch(**given: Any) -> int:
+    """Bring every variant of a library up to date."""
+    from sleevewright.pipeline.batch import Options, run_batch  # noqa: PLC0415
+    from sleevewright.pipeline.library import Library  # noqa: PLC0415
+
+    library = Library.load(given["library"])
+    engine = _engine(library, given["engine"], given["scheduler"], given["jobs"])
+    options = Options(force=given["force"], dry_run=given["dry_run"], prune=given["prune"])
+    events = run_batch(library, engine, registry(), options)
+    return _status(_as_json(events) if given["as_json"] else _told(events))
+
+
+@click.command(epilog="Example: sleevewright watch sample_patterns/library.yaml")
+@click.argument("library", metavar="LIBRARY")
+@click.option("--jobs", type=click.IntRange(1, 256), metavar="N", help="Workers; one a core.")
+def watch(library: str, jobs: int | None) -> int:
+    """Rebuild a library whenever a block, label map or recipe changes, until stopped."""
+    from sleevewright.pipeline.library import Library  # noqa: PLC0415
+    from sleevewright.pipeline.watch import watch_library  # noqa: PLC0415
+
+    def engine(loaded: "Library") -> "Engine":
+        return _engine(loaded, "local", "", jobs)
+
+    Library.load(library)  # a mistake in it is told before anything is watched
+    for events in watch_library(Path(library), engine, registry()):
+        _status(_told(events))
+    return 0
+
+
+@click.command(
+    epilog="Example: sleevewright compare old/women.dxf new/women.dxf --report moved.svg"
+)
+@click.argument("old")
+@click.argument("new")
+@click.option("--report", metavar="FILE", help="Write an overlay picture (SVG) of what moved.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
+def compare(old: str, new: str, report: str | None, as_json: bool) -> int:
+    """Say what moved between two files, or between two runs' output folders."""
+    from sleevewright.pipeline.compare_files import compare_places, overlay_of  # noqa: PLC0415
+
+    found = compare_places(Path(old), Path(new))
+    if report is not None:
+        overlay_of(found, Path(report), inputs=(Path(old), Path(new)))
+    if as_json:
+        print_json([pair.record() for pair in found])
+        return 0
+    changed = [pair for pair in found if pair.lines()]
+    for pair in changed:
+        click.echo(visible(pair.name))
+        for line in pair.lines():
+            click.echo(visible(f"  {line}"))
+    click.echo(f"{len(changed)} of {len(found)} differ")
+    return 0
+
+
+def _engine(library: "Library", name: str, scheduler: str, jobs: int | None) -> "Engine":
+    from sleevewright.pipeline.engines import DaskEngine, LocalEngine  # noqa: PLC0415
+
+    if scheduler and name != "dask":
+        raise RecipeError(Problem("--scheduler needs --engine dask"))
+    workers = jobs or len(os.sched_getaffinity(0))
+    if name == "dask":
+        return DaskEngine(scheduler, workers, library.limits)
+    return LocalEngine(workers, library.limits)
+
+
+# --- telling events ---------------------------------------------------------------------------
+
+
+def _status(events: Iterable["Event"]) -> int:
+    """Let events pass; return the exit status that the last one means."""
+    counts: dict[str, Any] = {}
+    for event in events:
+        if event.kind == "finished":
+            counts = event.details
+    if counts.get("failed"):
+        return 5
+    return int(bool(counts.get("fell_short")))
+
+
+def _as_json(events: Iterable["Event"]) -> Iterator["Event"]:
+    """Print events as the items of one JSON list, each as soon as it is known."""
+    between = "["
+    for event in events:
+        click.echo(between + json.dumps(event.record(), ensure_ascii=False, allow_nan=False))
+        between = ","
+        yield event
+    click.echo("]" if between == "," else "[]")
+
+
+def _told(events: Iterable["Event"]) -> Iterator["Event"]:
+    """Print events for people: a live line on a terminal, plain lines elsewhere."""
+    if sys.stderr.isatty():
+        yield from _live(events)
+        return
+    began, done, stale = time.monotonic(), 0, 0
+    for event in events:
+        stale = event.details.get("stale", stale)
+        done += event.kind in ("made", "failed")
+        for line in _lines(event):
+            click.echo(visible(line))
+        if event.kind in ("made", "failed") and done % 100 == 0:
+            rate = done / max(time.monotonic() - began, 1e-9)
+            click.echo(f"{done} of {stale}, {rate:.1f} a second", err=True)
+        yield event
+
+
+def _live(events: Iterable["Event"]) -> Iterator["Event"]:
+    from rich.console import Console  # noqa: PLC0415
+    from rich.progress import (  # noqa: PLC0415
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeRemainingColumn,
+    )
+
+    columns = (
+        BarColumn(), MofNCompleteColumn(), TextColumn("{task.fields[rate]}"),
+        TimeRemainingColumn(), TextColumn("{task.fields[failed]}"),
+    )  # fmt: skip
+    with Progress(*columns, console=Console(stderr=True)) as progress:
+        bar = progress.add_task("", total=None, rate="", failed="")
+        failed = 0
+        for event in events:
+            if event.kind == "planned":
+                progress.update(bar, total=event.details["stale"])
+            for line in _lines(event):
+                progress.console.print(visible(line), markup=False, highlight=False)
+            if event.kind in ("made", "failed"):
+                failed += event.kind == "failed"
+                speed = progress.tasks[0].speed or 0.0
+                progress.update(
+                    bar, advance=1, rate=f"{speed:.1f} a second",
+                    failed=f"{failed} failed" if failed else "",
+                )  # fmt: skip
+            yield event
+
+
+def _lines(event: "Event") -> Iterator[str]:
+    said = event.details
+    if event.kind == "failed":
+        yield f"failed: {event.key}: " + "; ".join(said["problem"].splitlines())
+    elif event.kind == "would-make":
+        yield f"would make {event.key}: {'; '.join(said['reasons'])}"
+    elif event.kind == "made":
+        for message in said["short"]:
+            yield f"fell short: {event.key}: {message}"
+        moved = said["moved"]
+        for line in moved[:_MOST_LINES]:
+            yield f"moved: {event.key}: {line}"
+        if len(moved) > _MOST_LINES:
+            yield f"moved: {event.key}: and {len(moved) - _MOST_LINES} more"
+    elif event.kind == "removed":
+        yield f"no more in the library: {event.key} (--prune deletes its files)"
+    elif event.kind == "kept":
+        yield f"kept, for it was edited: {', '.join(said['edited'])}"
+    elif event.kind == "pruned":
+        yield f"pruned: {event.key}"
+    elif event.kind == "finished":
+        yield (
+            f"{said['variants']} variants: {said['made']} made, {said['up_to_date']} up to date,"
+            f" {said['failed']} failed, {said['fell_short']} fell short, {said['moved']} moved,"
+            f" {said['removed']} removed"
+        )

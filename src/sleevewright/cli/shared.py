@@ -1,0 +1,60 @@
+"""What the commands share: options, reading, printing."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from sleevewright.findings import Finding
+    from sleevewright.operations.registry import Registry
+    from sleevewright.reading import Reading
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def block_options(command: F) -> F:
+    """Add BLOCK..., --labels and --json."""
+    command = click.option(
+        "--json", "as_json", is_flag=True, help="Print one JSON document and nothing else."
+    )(command)
+    command = click.option(
+        "--labels", metavar="FILE", help="Label map (YAML) that says what the drawing does not."
+    )(command)
+    return click.argument("block", nargs=-1, required=True, metavar="BLOCK...")(command)
+
+
+def registry() -> "Registry":
+    """Return the operations that are installed."""
+    from sleevewright.operations.registry import Registry  # noqa: PLC0415
+
+    return Registry.installed()
+
+
+def read(files: tuple[str, ...], labels: str | None) -> "Reading":
+    """Read the files of a block."""
+    from sleevewright.reading import read_pattern  # noqa: PLC0415
+
+    return read_pattern([Path(name) for name in files], labels)
+
+
+def print_json(value: Any) -> None:
+    """Print one JSON document."""
+    click.echo(json.dumps(value, indent=1, ensure_ascii=False, allow_nan=False))
+
+
+def finding_record(finding: "Finding") -> dict[str, Any]:
+    """Return a finding as plain values."""
+    return {
+        "check": finding.check,
+        "status": str(finding.status),
+        "where": finding.where,
+        "message": finding.message,
+    }
+
+
+def visible(text: str) -> str:
+    """Return text with control characters written out, so that a file cannot steer a terminal."""
+    return "".join(c if c.isprintable() or c == " " else f"\\x{ord(c):02x}" for c in text)

@@ -1,0 +1,148 @@
+"""Two files, or the output folders of two runs, compared variant by variant."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sleevewright.errors import Place, Problem, ReadError
+from sleevewright.pattern import measurements
+from sleevewright.pipeline.compare import Comparison, Profile, compare_profiles, profile_of
+from sleevewright.pipeline.plan import touched
+from sleevewright.pipeline.state import FILE, State
+from sleevewright.reading import read_pattern
+from sleevewright.writing import overlay_svg, write_files
+
+_READABLE = (".svg", ".dxf")  # the better form first
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A variant or size on both sides.
+
+    Attributes:
+        name: of the variant, or the size.
+        old, new: profiles; None where it is not there.
+        comparison: what differs; None where it is on one side alone.
+    """
+
+    name: str
+    old: Profile | None
+    new: Profile | None
+    comparison: Comparison | None
+
+    def lines(self) -> tuple[str, ...]:
+        """Say what differs; empty where nothing does."""
+        if self.comparison is None:
+            return ("new",) if self.old is None else ("gone",)
+        return self.comparison.lines()
+
+    def record(self) -> dict[str, Any]:
+        """Return it as plain values, mm."""
+        found = self.comparison or Comparison()
+        return {
+            "name": self.name,
+            "state": "both" if self.comparison is not None else self.lines()[0],
+            "pieces_gone": list(found.gone),
+            "pieces_new": list(found.new),
+            "edges": [
+                {
+                    "piece": e.piece, "edge": e.edge,
+                    "moved_mm": round(e.moved, 4) if e.moved < 1e9 else None,
+                    "was_mm": round(e.was, 4), "now_mm": round(e.now, 4),
+                }
+                for e in found.edges
+            ],
+            "measurements": [
+                {"name": name, "was": was, "now": now} for name, was, now in found.measurements
+            ],
+            "seams_broken": list(found.broken),
+        }  # fmt: skip
+
+
+def compare_places(old: Path, new: Path) -> list[Pair]:
+    """Compare two files size by size, or two folders variant by variant.
+
+    Raises:
+        ReadError: one is missing, one is a folder and the other a file, or a file cannot be read.
+    """
+    for path in (old, new):
+        if not path.exists():
+            raise ReadError(Problem("there is no such file or folder", Place(str(path))))
+    if old.is_dir() != new.is_dir():
+        raise ReadError(Problem("one is a folder, the other a file", Place(f"{old}, {new}")))
+    sides = [_folder(p) if p.is_dir() else _file(p) for p in (old, new)]
+    if len(sides[0]) == len(sides[1]) == 1 and not old.is_dir():
+        # Two files of one size each are meant as versions of one another, whatever they are called.
+        sides[1] = {next(iter(sides[0])): next(iter(sides[1].values()))}
+    names = sorted({*sides[0], *sides[1]})
+    return [_pair(name, sides[0].get(name), sides[1].get(name)) for name in names]
+
+
+class _Lazy:
+    """A profile that is read when it is wanted; equal bytes are not read at all."""
+
+    def __init__(self, path: Path | None, profile: Profile | None = None) -> None:
+        self.path = path
+        self._profile = profile
+
+    @property
+    def profile(self) -> Profile:
+        if self._profile is None:
+            assert self.path is not None
+            pattern = read_pattern([self.path]).patterns[0]
+            self._profile = profile_of(pattern, measurements(pattern).items())
+        return self._profile
+
+
+def _pair(name: str, old: _Lazy | None, new: _Lazy | None) -> Pair:
+    if old is None or new is None:
+        return Pair(name, old.profile if old else None, new.profile if new else None, None)
+    if old.path and new.path and old.path.read_bytes() == new.path.read_bytes():
+        return Pair(name, None, None, Comparison())
+    return Pair(name, old.profile, new.profile, compare_profiles(old.profile, new.profile))
+
+
+def _file(path: Path) -> dict[str, _Lazy]:
+    return {
+        pattern.size: _Lazy(None, profile_of(pattern, measurements(pattern).items()))
+        for pattern in read_pattern([path]).patterns
+    }
+
+
+def _folder(folder: Path) -> dict[str, _Lazy]:
+    """Return the variants below a folder by their place in it."""
+    found: dict[str, _Lazy] = {}
+    for ending in reversed(_READABLE):
+        for path in sorted(folder.rglob(f"*{ending}")):
+            found[path.relative_to(folder).with_suffix("").as_posix()] = _Lazy(path)
+    if (folder / FILE).exists():
+        found.update(_recorded(folder, found))
+    return found
+
+
+def _recorded(folder: Path, found: dict[str, _Lazy]) -> Iterator[tuple[str, _Lazy]]:
+    """Yield the variants whose record can stand for their files: these are as they were written."""
+    state = State(folder, read_only=True)
+    for record in state.records():
+        if record.key in found and not any(touched(folder, record.outputs)):
+            profile = state.summary(record.key).get("profile")
+            if profile:
+                yield record.key, _Lazy(found[record.key].path, profile)
+
+
+def overlay_of(pairs: list[Pair], report: Path, inputs: tuple[Path, ...]) -> None:
+    """Write a picture of every pair that differs: old and new pieces laid on one another.
+
+    Raises:
+        WriteError: it cannot be written, or would overwrite an input.
+    """
+    shown = [
+        (pair.name, pair.old, pair.new, pair.lines())
+        for pair in pairs
+        if pair.comparison is not None
+        and pair.old is not None
+        and pair.new is not None
+        and pair.lines()
+    ]
+    write_files({report: overlay_svg(shown)}, inputs=[p for p in inputs if p.is_file()])
