@@ -98,7 +98,3 @@ def _bug(error: Exception) -> int:
         err=True,
     )
     return 70
-
-
-if __name__ == "__main__":
-    main()

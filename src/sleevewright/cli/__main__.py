@@ -1,0 +1,5 @@
+"""`python -m sleevewright.cli`."""
+
+from sleevewright.cli import main
+
+main()
