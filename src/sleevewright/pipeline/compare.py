@@ -72,7 +72,9 @@ class Comparison:
             else:
                 length = f", {edge.was:.2f} to {edge.now:.2f} mm" if _differs(edge) else ""
                 found.append(f"{name} moved by {edge.moved:.2f} mm{length}")
-        found += [f"{name}: {was:.2f} to {now:.2f}" for name, was, now in self.measurements]
+        for name, was, now in self.measurements:
+            unit = "" if name.endswith(("_mm", "_mm2", "_deg", "_ratio")) else " mm"
+            found.append(f"{name}: {was:.2f} to {now:.2f}{unit}")
         return tuple(found)
 
 

@@ -137,12 +137,9 @@ def overlay_of(pairs: list[Pair], report: Path, inputs: tuple[Path, ...]) -> Non
     Raises:
         WriteError: it cannot be written, or would overwrite an input.
     """
-    shown = [
-        (pair.name, pair.old, pair.new, pair.lines())
-        for pair in pairs
-        if pair.comparison is not None
-        and pair.old is not None
-        and pair.new is not None
-        and pair.lines()
-    ]
+    shown = []
+    for pair in pairs:
+        if pair.comparison and pair.old is not None and pair.new is not None:
+            moved = {(e.piece, e.edge): e.moved for e in pair.comparison.edges if e.moved < 1e9}
+            shown.append((pair.name, pair.old, pair.new, pair.lines(), moved))
     write_files({report: overlay_svg(shown)}, inputs=[p for p in inputs if p.is_file()])

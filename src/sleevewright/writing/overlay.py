@@ -1,7 +1,7 @@
 """Two versions of pieces laid on one another, as one SVG picture for the eye.
 
-The old version is dashed and grey, the new one full and dark, so that they can be told apart in
-black and white.
+The old version is dashed and grey, the new one full and dark; an edge that moved is heavy, with the
+distance beside it, since a millimetre cannot be seen at the size of a page.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -16,29 +16,33 @@ Array = NDArray[np.float64]
 _GAP, _LETTER, _WIDEST = 40.0, 14.0, 2400.0  # mm
 _MOST_LINES = 8
 
-Shown = tuple[str, Mapping[str, Any], Mapping[str, Any], Sequence[str]]
+Moved = Mapping[tuple[str, str], float]
+Shown = tuple[str, Mapping[str, Any], Mapping[str, Any], Sequence[str], Moved]
 
 
 def overlay_svg(pairs: Iterable[Shown]) -> bytes:
     """Return the picture.
 
     Args:
-        pairs: (name, old profile, new profile, lines that say what differs). A profile has
-            `pieces`: name -> edge name -> control points, micrometres, flat.
+        pairs: (name, old profile, new profile, lines that say what differs, how far which edge of
+            which piece moved in mm). A profile has `pieces`: name -> edge name -> control points,
+            micrometres, flat.
     """
     body: list[str] = []
     top = _GAP
     width = 600.0
-    for name, old, new, lines in pairs:
+    for name, old, new, lines, moved in pairs:
         body.append(_text(_GAP, top + _LETTER, name, _LETTER))
         top += 2 * _LETTER
         for line in lines[:_MOST_LINES]:
             body.append(_text(_GAP, top + _LETTER, line, 0.7 * _LETTER))
             top += _LETTER
+        top += _LETTER
         left, tallest = _GAP, 0.0
         for piece in new["pieces"]:
             before = old["pieces"].get(piece, {})
-            drawn, wide, tall = _piece(piece, before, new["pieces"][piece])
+            heavy = {edge: by for (at, edge), by in moved.items() if at == piece}
+            drawn, wide, tall = _piece(piece, before, new["pieces"][piece], heavy)
             if left + wide > _WIDEST:
                 left, top, tallest = _GAP, top + tallest + _GAP, 0.0
             body.append(f'<g transform="translate({left:.2f} {top:.2f})">{drawn}</g>')
@@ -50,32 +54,38 @@ def overlay_svg(pairs: Iterable[Shown]) -> bytes:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.1f}mm" height="{top:.1f}mm"'
         f' viewBox="0 0 {width:.1f} {top:.1f}"><title>What moved</title>'
         "<style>.old{fill:none;stroke:#888;stroke-width:.8;stroke-dasharray:5 3}"
-        ".new{fill:none;stroke:#000;stroke-width:.8}text{font-family:sans-serif}</style>\n"
+        ".new{fill:none;stroke:#000;stroke-width:.8}.moved{fill:none;stroke:#b00020;stroke-width:3}"
+        "text{font-family:sans-serif}</style>\n"
     )
     return (head + "\n".join(body) + "\n</svg>\n").encode()
 
 
-def _piece(name: str, old: Mapping[str, Any], new: Mapping[str, Any]) -> tuple[str, float, float]:
+def _piece(
+    name: str, old: Mapping[str, Any], new: Mapping[str, Any], moved: Mapping[str, float]
+) -> tuple[str, float, float]:
     """Return one piece drawn at the origin, its width and height, mm."""
-    now = [_controls(numbers) for numbers in new.values()]
-    were = [_controls(numbers) for numbers in old.values()]
-    common = [edge for edge in new if edge in old]
+    now = {edge: _controls(numbers) for edge, numbers in new.items()}
+    were = {edge: _controls(numbers) for edge, numbers in old.items()}
+    common = [edge for edge in now if edge in were]
     if common:
-        shift = np.median(
-            [_controls(new[e])[0, 0] - _controls(old[e])[0, 0] for e in common], axis=0
-        )
-        were = [controls + shift for controls in were]
-    points = np.concatenate([c.reshape(-1, 2) for c in (*now, *were)])
+        shift = np.median([now[e][0, 0] - were[e][0, 0] for e in common], axis=0)
+        were = {edge: controls + shift for edge, controls in were.items()}
+    points = np.concatenate([c.reshape(-1, 2) for c in (*now.values(), *were.values())])
     low, high = points.min(axis=0), points.max(axis=0)
-    origin = np.array([low[0], high[1]])
-    paths = [
-        f'<path class="{kind}" d="{_path((c - origin) * (1.0, -1.0))}"/>'
-        for kind, curves in (("old", were), ("new", now))
-        for c in curves
-    ]
+
+    def placed(controls: Array) -> Array:
+        return np.asarray((controls - (low[0], high[1])) * (1.0, -1.0))
+
+    body = [f'<path class="old" d="{_path(placed(c))}"/>' for c in were.values()]
+    for edge, controls in now.items():
+        kind = "moved" if edge in moved else "new"
+        body.append(f'<path class="{kind}" d="{_path(placed(controls))}"/>')
+        if edge in moved:
+            x, y = placed(controls)[len(controls) // 2, 0 if len(controls) > 1 else 1]
+            body.append(_text(x + 3.0, y - 3.0, f"{moved[edge]:.2f}", 0.7 * _LETTER))
     size = high - low
-    label = _text(0.0, float(size[1]) + 0.9 * _LETTER, name, 0.7 * _LETTER)
-    return "".join(paths) + label, float(size[0]), float(size[1]) + _LETTER
+    body.append(_text(0.0, float(size[1]) + 0.9 * _LETTER, name, 0.7 * _LETTER))
+    return "".join(body), float(size[0]), float(size[1]) + _LETTER
 
 
 def _controls(numbers: Any) -> Array:
