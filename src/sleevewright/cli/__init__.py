@@ -49,9 +49,15 @@ for _command in (convert, inspect, batch, watch, compare, operations, check, sch
 
 def main() -> None:
     """Run the command line; every failure is a line a problem and its exit status."""
+    stopped: list[int] = []
+
+    def stop(number: int, _frame: object) -> None:
+        stopped.append(number)
+        sys.exit(128 + number)
+
     for name in ("SIGTERM", "SIGHUP"):
         if hasattr(signal, name):
-            signal.signal(getattr(signal, name), _stopped)
+            signal.signal(getattr(signal, name), stop)
     try:
         status = cli.main(standalone_mode=False)
     except click.exceptions.NoArgsIsHelpError as error:
@@ -63,8 +69,8 @@ def main() -> None:
     except click.ClickException as error:
         click.echo(f"error: {visible(error.format_message())}", err=True)
         status = error.exit_code
-    except (click.Abort, KeyboardInterrupt):
-        status = 130
+    except (click.Abort, KeyboardInterrupt):  # what waits for files turns every signal into this
+        status = 128 + (stopped[0] if stopped else signal.SIGINT)
     except SleevewrightError as error:
         for problem in error.problems:
             click.echo(f"error: {visible(str(problem))}", err=True)
@@ -76,10 +82,6 @@ def main() -> None:
     except Exception as error:  # noqa: BLE001 (our own bug: one line, and a report)
         status = _bug(error)
     sys.exit(status if isinstance(status, int) else 0)
-
-
-def _stopped(number: int, _frame: object) -> None:
-    sys.exit(128 + number)
 
 
 def _bug(error: Exception) -> int:

@@ -73,7 +73,7 @@ def _applied(step: BoundStep, pattern: Pattern, registry: Registry) -> Pattern:
         after = step.operation.apply(pattern)
     except OperationError as error:
         raise OperationError(_placed(problem, step) for problem in error.problems) from None
-    except SleevewrightError:
+    except (SleevewrightError, MemoryError):
         raise
     except Exception as error:
         entry = registry.entry(step.name, step.place)

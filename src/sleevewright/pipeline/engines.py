@@ -72,8 +72,11 @@ class DaskEngine:
                 future: Future[Outcome] = pool.submit(run_in_cell, job, self.limits)
                 return future
 
-            with client.get_executor(pure=False, retries=1) as pool:
-                yield from _flow(jobs, submit, AHEAD * threads)
+            try:
+                with client.get_executor(pure=False, retries=1) as pool:
+                    yield from _flow(jobs, submit, AHEAD * threads)
+            finally:
+                client.run(close_cells)
 
 
 def _flow(jobs: Iterable[Job], submit: Any, window: int) -> Iterator[Outcome]:
@@ -166,6 +169,13 @@ def run_in_cell(job: Job, limits: Limits) -> Outcome:
         keeper = cell(_threads(), limits)
         _cells[limits] = (keeper, keeper.__enter__())
     return _outcome(_cells[limits][1](job), job.key)
+
+
+def close_cells() -> None:
+    """End the processes beside a dask worker."""
+    while _cells:
+        _, (keeper, _submit) = _cells.popitem()
+        keeper.__exit__(None, None, None)
 
 
 def _threads() -> int:
