@@ -12,7 +12,7 @@ WITHIN = 0.5  # mm
 
 
 def check(pattern: Pattern, before: Pattern) -> Iterator[Finding]:
-    """Yield one finding, where both patterns have a neckline and none of it is gathered."""
+    """Yield one finding, where both patterns have a neckline; gathers and pleats count as sewn."""
     gather = dict(pattern.facts).get("raglan.neck_gather_ratio")
     halved = {p.name for p in before.pieces if p.fold and not pattern_fold(pattern, p.name)}
     was, now = _total(before, frozenset()), _total(pattern, frozenset(halved))
@@ -29,10 +29,22 @@ def pattern_fold(pattern: Pattern, name: str) -> str:
 
 
 def _total(pattern: Pattern, whole: frozenset[str]) -> float:
-    """Return the length of all necklines of a half garment, mm; whole pieces count half."""
+    """Return the length of all necklines of a half garment, mm; whole pieces count half, full ones as sewn."""
+    fullness = _neckline_fullness(pattern)
     return math.fsum(
-        length_of(edge.curve) * (0.5 if piece.name in whole else 1.0)
+        length_of(edge.curve) * (0.5 if piece.name in whole else 1.0) / fullness.get(piece.name, 1.0)
         for piece in pattern.pieces
         for edge in piece.edges
         if edge.role is Role.NECKLINE
     )
+
+
+def _neckline_fullness(pattern: Pattern) -> dict[str, float]:
+    """Return piece name -> cut length of its neckline to its length as sewn."""
+    found: dict[str, float] = {}
+    for name, ratio in pattern.facts:
+        kind, _, rest = name.partition(".")
+        piece, _, what = rest.rpartition(".")
+        if kind in ("gather", "pleat") and what == "neckline_ratio":
+            found[piece] = found.get(piece, 1.0) * ratio
+    return found

@@ -1,7 +1,9 @@
 """notches-meet, notch-place: notches that are sewn together meet, and are where they can be cut.
 
 Fellows share a name. Along a seam without ease their distance from the end is the same on both
-sides; where ease lies between a notch and the seam's upper end, from the underarm.
+sides; where ease lies between a notch and the seam's upper end, from the underarm. A notch within
+fullness meets its fellow when gathering or folding can bring it there: on either side of it the
+full edge is at least as long as the flat one, and pleats take up no more than they fold away.
 """
 
 from collections.abc import Iterator
@@ -53,10 +55,30 @@ def _pairs(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
         off = a[1] - b[1]
         if abs(off) > WITHIN and (abs(a[0] - b[0]) < abs(off)):
             off = a[0] - b[0]
+        spare = _beyond_fullness(seam, (a[0] - b[0], a[1] - b[1]))
+        off = off if spare is None or abs(off) <= abs(spare) else spare
         held = abs(off) <= WITHIN and a[2] == b[2]
         kinds = "" if a[2] == b[2] else f"; {a[2]} on one side and {b[2]} on the other"
         text = f"{where}: {off:+.3f} mm apart, {WITHIN:g} allowed{kinds}"
         yield Finding(MEET, Status.HELD if held else Status.FAILED, where, text, 0.0, off, WITHIN)
+
+
+def _beyond_fullness(seam: Seam, extra: tuple[float, float]) -> float | None:
+    """Return by how much a notch within fullness lies where no gather or pleat can take it, mm.
+
+    Args:
+        seam: the seam.
+        extra: how much longer the first side is before the notch and after it, mm.
+
+    None where the seam has no fullness.
+    """
+    if seam.gather > 1.0:
+        return min(0.0, *extra)
+    if not seam.pleated:
+        return None
+    low = min(0.0, seam.pleated) + min(0.0, seam.ease)
+    high = max(0.0, seam.pleated) + max(0.0, seam.ease)
+    return max((e - min(max(e, low), high) for e in extra), key=abs)
 
 
 def _places(piece: Piece) -> Finding:

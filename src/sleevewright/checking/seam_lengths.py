@@ -1,6 +1,6 @@
 """seam-length: the seam walk. Sides of a seam that differ cannot be sewn flat.
 
-Held: within the seam's tolerance (0.5 mm) of the ease wanted, or within 1 % of a gather ratio.
+Held: within the seam's tolerance (0.5 mm) of the ease wanted (pleats folded away), or within 1 % of a gather ratio.
 """
 
 import math
@@ -21,7 +21,7 @@ def seam_rows(pattern: Pattern) -> tuple[SeamRow, ...]:
 
 def _row(pattern: Pattern, seam: Seam) -> SeamRow:
     lengths = (_length(pattern, seam.first), _length(pattern, seam.second))
-    ease = seam.ease if not seam.gather else (seam.gather - 1.0) * lengths[1]
+    ease = seam.ease + seam.pleated if not seam.gather else (seam.gather - 1.0) * lengths[1]
     allowed = seam.within if not seam.gather else GATHER_WITHIN * lengths[0]
     difference = lengths[0] - lengths[1] - ease
     if not math.isfinite(difference):

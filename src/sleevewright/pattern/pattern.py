@@ -33,6 +33,7 @@ class Seam:
         first, second: the two sides; a side may run over several edges (and over darts, folded).
         ease: how much longer the first side shall be than the second, mm.
         gather: ratio first : second where the first is gathered; 0 where it is not.
+        pleated: what is folded away in pleats on the first side, mm (negative: on the second).
         within: the difference allowed, mm.
     """
 
@@ -41,6 +42,7 @@ class Seam:
     second: tuple[EdgeUse, ...]
     ease: float = 0.0
     gather: float = 0.0
+    pleated: float = 0.0
     within: float = 0.5
 
     @property
