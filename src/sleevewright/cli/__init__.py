@@ -49,15 +49,7 @@ for _command in (convert, inspect, batch, watch, compare, operations, check, sch
 
 def main() -> None:
     """Run the command line; every failure is a line a problem and its exit status."""
-    stopped: list[int] = []
-
-    def stop(number: int, _frame: object) -> None:
-        stopped.append(number)
-        sys.exit(128 + number)
-
-    for name in ("SIGTERM", "SIGHUP"):
-        if hasattr(signal, name):
-            signal.signal(getattr(signal, name), stop)
+    stopped = _told_of_signals()
     try:
         status = cli.main(standalone_mode=False)
     except click.exceptions.NoArgsIsHelpError as error:
@@ -82,6 +74,20 @@ def main() -> None:
     except Exception as error:  # noqa: BLE001 (our own bug: one line, and a report)
         status = _bug(error)
     sys.exit(status if isinstance(status, int) else 0)
+
+
+def _told_of_signals() -> list[int]:
+    """End the run on SIGTERM and SIGHUP; return the list that then holds the signal's number."""
+    stopped: list[int] = []
+
+    def stop(number: int, _frame: object) -> None:
+        stopped.append(number)
+        sys.exit(128 + number)
+
+    for name in ("SIGTERM", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), stop)
+    return stopped
 
 
 def _bug(error: Exception) -> int:
