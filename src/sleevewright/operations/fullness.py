@@ -4,41 +4,43 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from sleevewright.operations.contract import OperationError, Promise
-from sleevewright.pattern import Pattern, Piece, Role, Seam
+from sleevewright.pattern import Pattern, Role, Seam
 
 _NOTHING = 0.01  # mm; less than that is no fullness
 
 
-def with_fullness(before: Pattern, piece: Piece, kind: str) -> Pattern:
-    """Return a pattern with a piece that has more length in some edges than before.
+def with_fullness(before: Pattern, after: Pattern, name: str, kind: str) -> Pattern:
+    """Return the pattern after a step, the new length in edges of a piece noted where it is sewn.
 
     Args:
-        before: the pattern with the piece as it was.
-        piece: the piece now, its edges named as before.
-        kind: gather (the seam's gathered side comes first, with its ratio), pleat (what is folded
-            away is noted on the seam) or flare (edges that are sewn to nothing only).
+        before, after: the pattern before and after, with the same seams.
+        name: of the piece.
+        kind: gather (the seam's gathered side comes first, with its ratio), ease (the ease wanted
+            grows), pleat (what is folded away is noted on the seam) or flare (edges that are sewn to nothing only).
+
+    Edges that grew have facts with their ratio, such as "gather.sleeve.wrist_ratio".
 
     Raises:
         OperationError: a flare on an edge that is sewn.
     """
-    after = before.with_pieces([piece])
+    known = {seam.name for seam in before.seams}
     seams = [
         _told(before, after, seam, kind)
-        if any(use.piece == piece.name for use in seam.uses)
+        if seam.name in known and any(use.piece == name for use in seam.uses)
         else seam
-        for seam in before.seams
+        for seam in after.seams
     ]
     facts = dict(before.facts)
-    for role, ratio in _ratios(before, after, piece.name):
-        name = f"{kind}.{piece.name}.{role}_ratio"
-        facts[name] = facts.get(name, 1.0) * ratio
+    for role, ratio in _ratios(before, after, name):
+        fact = f"{kind}.{name}.{role}_ratio"
+        facts[fact] = facts.get(fact, 1.0) * ratio
     return replace(after, seams=tuple(seams)).with_facts(facts.items())
 
 
 def _told(before: Pattern, after: Pattern, seam: Seam, kind: str) -> Seam:
-    one, other = (
-        after.side_length(side) - before.side_length(side) for side in (seam.first, seam.second)
-    )
+    was = before.seam(seam.name)
+    one = after.side_length(seam.first) - before.side_length(was.first)
+    other = after.side_length(seam.second) - before.side_length(was.second)
     extra = one - other
     if abs(extra) < _NOTHING:
         return seam
@@ -49,6 +51,8 @@ def _told(before: Pattern, after: Pattern, seam: Seam, kind: str) -> Seam:
         )
     if kind == "pleat":
         return replace(seam, pleated=seam.pleated + extra)
+    if kind == "ease":
+        return replace(seam, ease=seam.ease + extra)
     if seam.gather and extra < 0:
         raise OperationError(
             f"the other side of the {seam.name} seam is gathered already; both cannot be"

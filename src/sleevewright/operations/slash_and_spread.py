@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from typing import Annotated, Literal
 
 from sleevewright.geometry import find_root
-from sleevewright.operations.asking import asked_edges, asked_piece
+from sleevewright.operations.asking import asked_piece
 from sleevewright.operations.contract import (
     Count,
     Length,
@@ -17,7 +17,7 @@ from sleevewright.operations.contract import (
 )
 from sleevewright.operations.fullness import fullness_promises, with_fullness
 from sleevewright.operations.runs import Run, Stand
-from sleevewright.operations.slash_lines import Placing, asked_runs, notch_stations, sides_kept
+from sleevewright.operations.slash_lines import Places, Placing, asked_runs, notch_stations, sides_kept
 from sleevewright.operations.spreading import Slashed, Spread
 from sleevewright.pattern import Edge, Pattern, Piece
 
@@ -89,19 +89,20 @@ class SlashAndSpread:
         piece = asked_piece(pattern, self.piece)
         opened, other = asked_runs(piece, self.opens, self.towards)
         placing = self._placing(piece, opened, other)
-        amounts = self._amounts(opened, placing)
+        amounts = self._amounts(placing)
         if math.fsum(amounts) < 1e-9 and self.stand == 0:
             return pattern
         spread, edges = self._spread(piece, opened, other, placing, amounts)
-        return with_fullness(pattern, spread.piece(edges, spread.other_edges()), self.fullness)
+        outline = spread.outline(edges, spread.other_edges())
+        after = pattern.with_pieces([spread.piece(outline, piece.fold)])
+        return with_fullness(pattern, after, piece.name, self.fullness)
 
     def _placing(self, piece: Piece, opened: Run, other: Run) -> Placing:
-        return Placing.of(
-            piece, (opened, other), lines=self.lines or len(self.amounts) or 4, at=self.at,
-            to=self.to, between=self.between,
-        )  # fmt: skip
+        lines = self.lines or len(self.amounts) or 4
+        asked = Places(lines=lines, at=self.at, to=self.to, between=self.between)
+        return Placing.of(piece, (opened, other), asked)
 
-    def _amounts(self, opened: Run, placing: Placing) -> tuple[float, ...]:
+    def _amounts(self, placing: Placing) -> tuple[float, ...]:
         """Return what every line gives, in outline order, mm."""
         given = [self.by is not None, self.ratio is not None, bool(self.amounts)]
         if sum(given) != 1:

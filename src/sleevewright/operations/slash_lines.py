@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sleevewright.errors import did_you_mean
 from sleevewright.operations.asking import asked_edges
@@ -30,6 +31,22 @@ def asked_runs(piece: Piece, opens: str, towards: str) -> tuple[Run, Run]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Places:
+    """Where a recipe wants slash lines.
+
+    Attributes:
+        lines: how many, evenly set, where no parts are given.
+        at, to: parts of the opened edge and of the other, from the front or the centre.
+        between: two notches of the opened edge.
+    """
+
+    lines: int
+    at: tuple[float, ...] = ()
+    to: tuple[float, ...] = ()
+    between: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Placing:
     """Where the slash lines are.
 
@@ -45,16 +62,7 @@ class Placing:
     counted_back: bool
 
     @classmethod
-    def of(
-        cls,
-        piece: Piece,
-        runs: tuple[Run, Run],
-        *,
-        lines: int,
-        at: Sequence[float],
-        to: Sequence[float],
-        between: Sequence[str],
-    ) -> "Placing":
+    def of(cls, piece: Piece, runs: tuple[Run, Run], asked: Places) -> "Placing":
         """Return the placing of lines by count, by parts, or between two notches.
 
         Raises:
@@ -62,25 +70,22 @@ class Placing:
         """
         opened, other = runs
         length = opened.curve.length
-        stretch = _stretch(opened, between)
+        stretch = _stretch(opened, asked.between)
         back = _counted_back(piece, opened)
-        if at:
-            _refuse_disorder("at", at)
-            parts = np.array(at)
-            stations = length * (1 - parts[::-1] if back else parts)
+        if asked.at:
+            stations = length * _rising("at", asked.at, back)
         else:
-            share = np.arange(1, lines + 1) / (lines + 1)
+            share = np.arange(1, asked.lines + 1) / (asked.lines + 1)
             stations = stretch[0] + share * (stretch[1] - stretch[0])
         stations = np.array([_at_joint(opened, s) for s in stations])
-        if to:
-            _refuse_disorder("to", to)
-            if len(to) != len(stations):
-                raise OperationError(f"to has {len(to)} places for {len(stations)} slash lines")
-            parts = 1 - np.array(to) if _counted_back(piece, other) else np.array(to)
-            ends = other.curve.length * np.sort(parts)[::-1]
-        else:
-            # The other run comes the other way round.
-            ends = other.curve.length * (1 - stations / length)
+        # The other run comes the other way round.
+        ends = other.curve.length * (1 - stations / length)
+        if asked.to:
+            if len(asked.to) != len(stations):
+                raise OperationError(
+                    f"to has {len(asked.to)} places for {len(stations)} slash lines"
+                )
+            ends = other.curve.length * _rising("to", asked.to, _counted_back(piece, other))[::-1]
         ends = np.array([_at_joint(other, s) for s in ends])
         _refuse_crowding(opened, stations)
         _refuse_crowding(other, ends[::-1])
@@ -150,9 +155,11 @@ def _at_joint(run: Run, station: float) -> float:
     return near[0] if near else float(station)
 
 
-def _refuse_disorder(name: str, parts: Sequence[float]) -> None:
+def _rising(name: str, parts: Sequence[float], back: bool) -> NDArray[np.float64]:
+    """Return parts of a run in outline order, which a recipe may count the other way."""
     if list(parts) != sorted(set(parts)):
         raise OperationError(f"{name}: the parts must rise, each greater than the one before")
+    return 1 - np.array(parts)[::-1] if back else np.array(parts, dtype=float)
 
 
 def _refuse_crowding(run: Run, stations: Sequence[float]) -> None:

@@ -95,6 +95,19 @@ class Slashed:
             steps.append(step)
         return Spread(self, tuple(_placed(self, steps)), hinged)
 
+    def opened_square(self, width: float, *, hinged: bool) -> "Spread":
+        """Move the strips apart by a width, measured square to each line where it begins, mm."""
+        far = self.other.rooms(self.cuts[1])[::-1]
+        steps = []
+        for slash, line, room in zip(self.slashes, self.lines, far, strict=True):
+            if hinged:
+                gap = _Gap(self.other.curve, slash.to, room, forward=False)
+                steps.append(_turn(line, width, gap))
+            else:
+                u = line.start_direction
+                steps.append(Affine.translation(width * np.array([u[1], -u[0]])))
+        return Spread(self, tuple(_placed(self, steps)), hinged)
+
 
 @dataclass(frozen=True)
 class Spread:
@@ -122,19 +135,22 @@ class Spread:
         # What hinges keeps its stations.
         return self.slashed.other.named(_blended(self.slashed.other, cuts, placed))
 
-    def piece(self, opened: tuple[Edge, ...], other: tuple[Edge, ...]) -> Piece:
-        """Return the piece with these edges for its two runs, all else moved with its strip."""
+    def outline(self, opened: Sequence[Edge], other: Sequence[Edge]) -> tuple[Edge, ...]:
+        """Return the whole outline with these edges for its two runs, all else moved with its strip."""
         slashed = self.slashed
         sides = sides_of(slashed.piece, slashed.opened, slashed.other)
         after = (edge.transformed(self.placed[-1]) for edge in sides[0])
         before = (edge.transformed(self.placed[0]) for edge in sides[1])
         chain = (*opened, *after, *other, *before)
-        first = slashed.piece.edges[0].name
-        turn = next((i for i, edge in enumerate(chain) if edge.name == first), 0)
-        edges = (*chain[turn:], *chain[:turn])
+        turn = [edge.name for edge in chain].index(slashed.piece.edges[0].name)
+        return (*chain[turn:], *chain[:turn])
+
+    def piece(self, edges: tuple[Edge, ...], fold: str) -> Piece:
+        """Return the piece with an outline, what is marked on it moved with its strip."""
+        slashed = self.slashed
         strips = strips_of(slashed.piece, slashed.lines)
         moved = with_marks_moved(slashed.piece, strips, slashed.lines, self.placed)
-        return replace(moved, edges=edges, finish=None)
+        return replace(moved, edges=edges, fold=fold, finish=None)
 
 
 def sides_of(piece: Piece, opened: Run, other: Run) -> tuple[tuple[Edge, ...], tuple[Edge, ...]]:
@@ -188,6 +204,23 @@ def _hinge(line: Curve, amount: float, near: _Gap, far: _Gap) -> Affine:
         return np.array([near.opening(step(x)) - amount, far.opening(step(x))])
 
     return step(_solved(miss, np.array([amount / line.length, 0.0]), amount, line))
+
+
+def _turn(line: Curve, width: float, far: _Gap) -> Affine:
+    """Return the turn about the line's far end that opens the near end by a width, chord, mm."""
+    if width > line.length:
+        raise OperationError(
+            f"a slash of {line.length:.1f} mm cannot be opened by {width:.1f} mm; make pleats shallower"
+        )
+    turn = Affine.rotation(2 * float(np.degrees(np.arcsin(width / 2 / line.length))), line.end)
+
+    def step(x: Array) -> Affine:
+        return Affine.translation(x[0] * far.outward) @ turn
+
+    def miss(x: Array) -> Array:
+        return np.array([far.opening(step(x))])
+
+    return step(_solved(miss, np.zeros(1), width, line))
 
 
 def _shift(line: Curve, amount: float, near: _Gap) -> Affine:

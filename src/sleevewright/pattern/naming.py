@@ -6,6 +6,9 @@ from dataclasses import replace
 
 from sleevewright.pattern.piece import Edge
 
+#: How the names of notches begin that are folded onto one another, and so have no fellow on another edge.
+FOLD_MARK = "pleat"
+
 
 def with_standard_names(edges: Iterable[Edge]) -> tuple[Edge, ...]:
     """Return edges of one piece, in outline order, with their standard names.
