@@ -127,7 +127,7 @@ def test_18_a_pivoted_dart_keeps_its_angle_and_the_edges_passed(station: float) 
     for block in BLOCKS[:5]:
         front = block["front"]
         dart = next(front.darts())
-        moved = pivot_dart(front, dart, "side_seam", station)
+        moved = pivot_dart(front, dart, "side_seam", station).piece
         other = next(moved.darts())
         assert math.radians(other.angle) == pytest.approx(math.radians(dart.angle), abs=1e-6)
         assert other.into.length == pytest.approx(other.out.length, abs=1e-6)

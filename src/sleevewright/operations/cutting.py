@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -144,7 +145,7 @@ def cut_piece(pattern: Pattern, name: str, cut: Cut, names: tuple[str, str]) -> 
         key = (name, edge.name)
         if len(became[key]) > 1:
             became[key] = _in_outline_order(piece[edge.name], became[key], parts)
-    parts = _with_marks(piece, line, parts)
+    parts = shared_marks(piece, parts)
     pieces = [q for p in pattern.pieces for q in (parts if p.name == name else [p])]
     added = Seam(name=cut.seam, first=(uses[0],), second=(uses[1],))
     return resewn(pattern, pieces, became, (added,))
@@ -171,8 +172,11 @@ def _refuse_outside(piece: Piece, line: Curve) -> None:
         raise OperationError(f"the line to cut {piece.name} along leaves the piece")
 
 
-def _with_marks(piece: Piece, line: Curve, parts: list[Piece]) -> list[Piece]:
-    """Share internal lines and drill holes out to the parts they lie on."""
+def shared_marks(piece: Piece, parts: Sequence[Piece]) -> list[Piece]:
+    """Return the parts of a piece with its internal lines and drill holes where they lie.
+
+    A line that runs over several parts is cut where their outlines cross it.
+    """
     from shapely import Point  # noqa: PLC0415
 
     shapes = [polygon(edge.curve for edge in part.edges) for part in parts]
@@ -181,9 +185,10 @@ def _with_marks(piece: Piece, line: Curve, parts: list[Piece]) -> list[Piece]:
         at = Point(*point)
         return min(range(len(shapes)), key=lambda k: shapes[k].distance(at))
 
+    borders = [edge.curve for part in parts for edge in part.edges]
     lines: list[list[InternalLine]] = [[] for _ in parts]
     for mark in piece.internal:
-        for bit in _pieces_of(mark.curve, line):
+        for bit in _pieces_of(mark.curve, borders):
             lines[home(_middle(bit))].append(replace(mark, curve=bit))
     holes: list[list[tuple[float, float]]] = [[] for _ in parts]
     for hole in piece.drill_holes:
@@ -194,9 +199,8 @@ def _with_marks(piece: Piece, line: Curve, parts: list[Piece]) -> list[Piece]:
     ]
 
 
-def _pieces_of(curve: Curve, line: Curve) -> list[Curve]:
-    """Return a curve cut where it crosses a line."""
-    stations = [0.0, *sorted(float(hit[0]) for hit in intersections(curve, line)), curve.length]
-    return [
-        curve.between(a, b) for a, b in zip(stations, stations[1:], strict=False) if b - a > 0.1
-    ]
+def _pieces_of(curve: Curve, borders: Sequence[Curve]) -> list[Curve]:
+    """Return a curve cut where it crosses borders; bits under a tenth of a mm are left out."""
+    hits = {round(float(hit[0]), 3) for line in borders for hit in intersections(curve, line)}
+    stations = [0.0, *sorted(hits), curve.length]
+    return [curve.between(a, b) for a, b in pairwise(stations) if b - a > 0.1]

@@ -291,7 +291,7 @@ def with_darts_clear(pattern: Pattern, raglan: Raglan) -> Pattern:
                 f"the bust dart cannot be moved {raglan.bust_dart:.0f} mm down a side seam of"
                 f" {side.length:.0f} mm; bust_dart may be 20 to {side.length - 20:.0f} mm"
             )
-        front = pivot_dart(front, dart, side.name, raglan.bust_dart)
+        front = pivot_dart(front, dart, side.name, raglan.bust_dart).piece
 
 
 def _following(piece: Piece, side: Side, longer: float) -> Piece:

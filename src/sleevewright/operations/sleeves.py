@@ -67,11 +67,11 @@ def sleeve_axis(piece: Piece) -> Array:
 def biceps_level(piece: Piece) -> float:
     """Return the height of the underarm points along the sleeve's axis, mm (their mean)."""
     axis = sleeve_axis(piece)
-    tops = [
-        float(max(e.curve.start @ axis, e.curve.end @ axis))
-        for e in piece.with_role(Role.UNDERARM_SEAM)
-    ]
-    return float(np.mean(tops))
+    tops: dict[Side | None, float] = {}
+    for edge in piece.with_role(Role.UNDERARM_SEAM):
+        top = float(max(edge.curve.start @ axis, edge.curve.end @ axis))
+        tops[edge.side] = max(top, tops.get(edge.side, -np.inf))  # an elbow dart parts a seam
+    return float(np.mean(list(tops.values())))
 
 
 def wrist_level(piece: Piece) -> float:
@@ -102,6 +102,14 @@ def with_wrist_seams(piece: Piece, into: Curve, out: Curve, wrist: Curve) -> Pie
     """
     edge = wrist_of(piece)
     before, after = piece.neighbours(edge.name)
+    for seam, stays, stood in (
+        (before, into.start, before.curve.start), (after, out.end, after.curve.end)
+    ):  # fmt: skip
+        if float(np.hypot(*(stays - stood))) > 1e-6:
+            raise OperationError(
+                f"{seam.name} of {piece.name} begins below the level that is changed, for something"
+                " was put into its seam; change the wrist before that step"
+            )
     lengthened = out.length - after.length
     kept_after = tuple(
         replace(n, at=n.at + lengthened) for n in after.notches if n.at + lengthened > 0

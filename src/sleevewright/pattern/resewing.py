@@ -44,5 +44,7 @@ def _followed(side: tuple[EdgeUse, ...], became: Became) -> tuple[EdgeUse, ...]:
     for use in side:
         now = became.get((use.piece, use.edge), ((use.piece, use.edge),))
         for piece, edge in reversed(now) if use.backwards else now:
-            found.append(EdgeUse(piece=piece, edge=edge, backwards=use.backwards))
+            new = EdgeUse(piece=piece, edge=edge, backwards=use.backwards)
+            if new not in found:  # two edges may have become one
+                found.append(new)
     return tuple(found)
