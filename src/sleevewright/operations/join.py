@@ -69,6 +69,7 @@ class Join:
         gap = max(
             edge.curve.nearest(p)[1] for p in mate.curve.point_at(np.linspace(0, mate.length, 33))
         )
+        gap = max(gap, abs(edge.length - mate.length))
         if gap > _WITHIN:
             raise OperationError(
                 f"the edges of the {self.seam} seam are not the same line: they lie up to"
