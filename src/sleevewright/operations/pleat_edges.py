@@ -19,6 +19,7 @@ from sleevewright.pattern import Edge, Notch
 
 Array = NDArray[np.float64]
 
+_EASED = 3.0  # mm on either side of a fold, over which a lesser turn is taken out
 _SMOOTH = 1.0  # degrees; an edge that turns more at a fold is parted there
 
 
@@ -138,9 +139,7 @@ def pleated(
     return tuple(_smooth_parts(parts) for parts in edges)
 
 
-def _part(
-    edge: Edge, joint: float, reach: tuple[float, float], strip: Curve, start: float
-) -> Edge:
+def _part(edge: Edge, joint: float, reach: tuple[float, float], strip: Curve, start: float) -> Edge:
     a, b = reach
     notches = tuple(
         replace(n, at=joint + n.at - a)
@@ -172,6 +171,7 @@ def _smooth_parts(parts: list[Edge]) -> tuple[Edge, ...]:
 
 def _joined_smoothly(first: Curve, second: Curve) -> Curve:
     """Return two curves as one, the little turn between them taken out of the handles there."""
+    first, second = _with_joint(first, first.length - _EASED), _with_joint(second, _EASED)
     controls = np.concatenate([first.controls, second.controls])
     k = len(first.controls)
     along = first.end_direction + second.start_direction
@@ -180,6 +180,13 @@ def _joined_smoothly(first: Curve, second: Curve) -> Curve:
     controls[k - 1, 2] = at - np.hypot(*(controls[k - 1, 2] - at)) * along
     controls[k, 1] = at + np.hypot(*(controls[k, 1] - at)) * along
     return Curve(controls)
+
+
+def _with_joint(curve: Curve, station: float) -> Curve:
+    """Return a curve with a joint at a station, where that lies inside it."""
+    if not 0.1 < station < curve.length - 0.1:
+        return curve
+    return Curve.joined(curve.split_at(station))
 
 
 def marked(parts: Sequence[Edge], point: Array, name: str) -> tuple[Edge, ...]:

@@ -58,7 +58,8 @@ class Pleats:
         bool, about("running out to nothing at the far edge; else the same depth all along")
     ] = False
     fold_length: Annotated[
-        Length | None, about("how much of the folds is drawn; all if not said", at_least=20, at_most=1500)
+        Length | None,
+        about("how much of the folds is drawn; all if not said", at_least=20, at_most=1500),
     ] = None
 
     def apply(self, pattern: Pattern) -> Pattern:
@@ -78,7 +79,7 @@ class Pleats:
         near = pleated(runs[0], slashed.cuts[0], spread.placed, openings, left)
         near = self._notched(near, openings)
         if self.hinged:
-            far = tuple((edge,) for edge in spread.other_edges())
+            far: tuple[tuple[Edge, ...], ...] = tuple((e,) for e in spread.other_edges())
         else:
             turned = [
                 Opening(lines=tuple(line.reversed for line in reversed(o.lines)))

@@ -19,6 +19,7 @@ from sleevewright.pattern import Edge
 Array = NDArray[np.float64]
 
 _WINDOW = 0.45  # of a strip's part of the edge, on either side of a line
+_WIDEST = 30.0  # mm; over more than that on either side one cubic no longer follows a sleeve head
 _STEP = 12.0  # mm; a redrawn edge is one cubic for so much of the old one
 _LONE = 0.8  # of the room beside a single line, over which its opening is drawn fair
 
@@ -48,8 +49,8 @@ class Run:
         stops = sorted({0.0, *cuts, *self.curve.corners(), self.curve.length})
         return [
             (
-                _WINDOW * (cut - max(s for s in stops if s < cut)),
-                _WINDOW * (min(s for s in stops if s > cut) - cut),
+                min(_WIDEST, _WINDOW * (cut - max(s for s in stops if s < cut))),
+                min(_WIDEST, _WINDOW * (min(s for s in stops if s > cut) - cut)),
             )
             for cut in cuts
         ]
@@ -61,6 +62,7 @@ class Run:
             replace(edge, curve=curve.between(a, b))
             for edge, a, b in zip(self.edges, ends[:-1], ends[1:], strict=True)
         )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stand:

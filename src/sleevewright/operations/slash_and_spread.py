@@ -17,7 +17,13 @@ from sleevewright.operations.contract import (
 )
 from sleevewright.operations.fullness import fullness_promises, with_fullness
 from sleevewright.operations.runs import Run, Stand
-from sleevewright.operations.slash_lines import Places, Placing, asked_runs, notch_stations, sides_kept
+from sleevewright.operations.slash_lines import (
+    Places,
+    Placing,
+    asked_runs,
+    notch_stations,
+    sides_kept,
+)
 from sleevewright.operations.spreading import Slashed, Spread
 from sleevewright.pattern import Edge, Pattern, Piece
 
@@ -38,9 +44,9 @@ class SlashAndSpread:
     piece: Annotated[str, about("the piece")] = "sleeve"
     opens: Annotated[str, about("the edge that is opened, such as wrist, cap, neckline or hem")]
     towards: Annotated[str, about("the edge that the slash lines run to")]
-    by: Annotated[
-        Length | None, about("what the opened edge gains", at_least=0, at_most=3000)
-    ] = None
+    by: Annotated[Length | None, about("what the opened edge gains", at_least=0, at_most=3000)] = (
+        None
+    )
     ratio: Annotated[
         Ratio | None,
         about("new length to old, of the opened edge or of the stretch between the notches",
@@ -50,7 +56,8 @@ class SlashAndSpread:
         tuple[Length, ...], about("what each slash line gives", at_least=0, at_most=1000)
     ] = ()
     lines: Annotated[
-        Count | None, about("how many slash lines, evenly set; 4 if not said", at_least=1, at_most=40)
+        Count | None,
+        about("how many slash lines, evenly set; 4 if not said", at_least=1, at_most=40),
     ] = None
     at: Annotated[
         tuple[Ratio, ...],
@@ -76,7 +83,9 @@ class SlashAndSpread:
     ] = 0.0  # fmt: skip
     stand_at: Annotated[
         Ratio,
-        about("where it is drawn out farthest, as a part of the stretch", at_least=0.1, at_most=0.9),
+        about(
+            "where it is drawn out farthest, as a part of the stretch", at_least=0.1, at_most=0.9
+        ),
     ] = 0.5
 
     def apply(self, pattern: Pattern) -> Pattern:
@@ -184,5 +193,3 @@ def _ends_kept(
         elif station >= stretch[1] - 1e-6:
             was, got = totals[0] - station, totals[1] - now[name]
             yield Promise(f"{name} keeps its place", was, got, 0.1, name)
-
-

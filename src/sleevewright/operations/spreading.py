@@ -176,17 +176,20 @@ class _Gap:
 
     def opening(self, step: Affine) -> float:
         """Return what the run gains when the later strip is moved, mm."""
-        before, after = self.at - self.room[0], self.at + self.room[1]
-        ends = [
-            (self.curve.point_at(s), self.curve.point_at(s) + self.curve.direction_at(s))
-            for s in (before, after)
-        ]
+        ends = list(self._ends)
         i = 1 if self.forward else 0
         ends[i] = (step.apply(ends[i][0]), step.apply(ends[i][1]))
         (a, ahead), (b, beyond) = ends
         return fair_curve(a, b, ahead - a, beyond - b).length - sum(self.room)
 
-    @property
+    @cached_property
+    def _ends(self) -> tuple[tuple[Array, Array], ...]:
+        """Where the window begins and ends, each with a point ahead of it."""
+        stations = np.array([self.at - self.room[0], self.at + self.room[1]])
+        points, along = self.curve.point_at(stations), self.curve.direction_at(stations)
+        return tuple((p, p + d) for p, d in zip(points, along, strict=True))
+
+    @cached_property
     def outward(self) -> Array:
         """The direction along the run in which the moved strip leaves its neighbour."""
         along = self.curve.direction_at(self.at)
@@ -196,14 +199,18 @@ class _Gap:
 def _hinge(line: Curve, amount: float, near: _Gap, far: _Gap) -> Affine:
     """Return the turn about the line's far end by which the near run gains an amount, no other."""
 
-    def step(x: Array) -> Affine:
-        turn = Affine.rotation(float(np.degrees(x[0])), line.end)
-        return Affine.translation(x[1] * far.outward) @ turn
-
     def miss(x: Array) -> Array:
-        return np.array([near.opening(step(x)) - amount, far.opening(step(x))])
+        step = _hinged(line, far, x)
+        return np.array([near.opening(step) - amount, far.opening(step)])
 
-    return step(_solved(miss, np.array([amount / line.length, 0.0]), amount, line))
+    x = _solved(miss, np.array([amount / line.length, 0.0]), amount, line)
+    return _hinged(line, far, x)
+
+
+def _hinged(line: Curve, far: _Gap, x: Array) -> Affine:
+    """Return the turn by x[0] radians about a line's far end, which gives by x[1] mm."""
+    turn = Affine.rotation(float(np.degrees(x[0])), line.end)
+    return Affine.translation(x[1] * far.outward) @ turn
 
 
 def _turn(line: Curve, width: float, far: _Gap) -> Affine:
@@ -212,15 +219,14 @@ def _turn(line: Curve, width: float, far: _Gap) -> Affine:
         raise OperationError(
             f"a slash of {line.length:.1f} mm cannot be opened by {width:.1f} mm; make pleats shallower"
         )
-    turn = Affine.rotation(2 * float(np.degrees(np.arcsin(width / 2 / line.length))), line.end)
-
-    def step(x: Array) -> Affine:
-        return Affine.translation(x[0] * far.outward) @ turn
 
     def miss(x: Array) -> Array:
-        return np.array([far.opening(step(x))])
+        step = _hinged(line, far, x)
+        opened = float(np.hypot(*(step.apply(line.start) - line.start)))
+        return np.array([opened - width, far.opening(step)])
 
-    return step(_solved(miss, np.zeros(1), width, line))
+    start = np.array([2 * float(np.arcsin(width / 2 / line.length)), 0.0])
+    return _hinged(line, far, _solved(miss, start, width, line))
 
 
 def _shift(line: Curve, amount: float, near: _Gap) -> Affine:
