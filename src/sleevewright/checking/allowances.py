@@ -31,8 +31,11 @@ def _check(piece: Piece) -> Finding:
     assert piece.finish is not None
     widths = dict(piece.finish.allowances)
     folded = {e.name for e in piece.edges if e.role.value == "dart_leg"}
+    folded |= {leg.name for slit in piece.slits() for leg in (slit.into, slit.out)}
     outline = Polygon(np.concatenate([e.curve.flattened(0.01)[:-1] for e in piece.edges]))
-    cut = Polygon(np.concatenate([p.curve.flattened(0.01)[:-1] for p in piece.finish.cut_line]))
+    ring = np.concatenate([p.curve.flattened(0.01)[:-1] for p in piece.finish.cut_line])
+    # A step of rounding's size at a corner is no crossing.
+    cut = Polygon(ring[np.hypot(*(np.roll(ring, -1, axis=0) - ring).T) > 1e-4])
     worst, place, inside = 0.0, "", 0.0
     shrunk = outline.buffer(-0.05)
     prepare(shrunk)

@@ -100,6 +100,8 @@ def _check(piece: Piece, parts: list[CutEdge], sewn: list[Sewn]) -> None:
     from shapely import Polygon  # noqa: PLC0415
 
     ring = np.concatenate([part.curve.flattened(0.05)[:-1] for part in parts])
+    # A step of rounding's size at a corner is no crossing.
+    ring = ring[np.hypot(*(np.roll(ring, -1, axis=0) - ring).T) > 1e-4]
     shape = Polygon(ring)
     widest = max(sewn, key=lambda s: s.width)
     if not shape.is_valid:
@@ -112,11 +114,14 @@ def _check(piece: Piece, parts: list[CutEdge], sewn: list[Sewn]) -> None:
 def sewn_line(piece: Piece, settings: FinishSettings) -> list[Sewn]:
     """Return the outline as the cut line follows it: darts that are folded are bridged.
 
-    A dart of a bodice is folded, not cut out: across its mouth the line goes to where both edges,
-    run straight on, meet over the middle of the dart, so that the folded dart is caught in the
-    seam. A shoulder dart of a sleeve is wide and is cut out.
+    A dart is folded, not cut out: across its mouth the line goes to where both edges, run straight
+    on, meet over the middle of the dart, so that the folded dart is caught in the seam. The slit of
+    a gusset is marked, sewn and then slashed; the line crosses it too. The shoulder dart of a raglan
+    sleeve is wide and is cut out.
     """
-    folded = {} if piece.has(Role.WRIST) else {d.into.name: d for d in piece.darts()}
+    wide = piece.has(Role.WRIST) and piece.has(Role.RAGLAN_SEAM)
+    darts = [d for d in piece.darts() if not (wide and d.on is Role.NECKLINE)]
+    folded = {d.into.name: d for d in (*darts, *piece.slits())}
     skip = {dart.out.name for dart in folded.values()}
     found: list[Sewn] = []
     for edge in piece.edges:

@@ -45,7 +45,7 @@ def _on_cut_line(mark: NotchCut, line: Curve) -> NotchCut:
 
 
 def _beyond(mark: NotchCut, line: Curve) -> bool:
-    return line.nearest(mark.point)[1] > 1.0 and mark.kind is NotchKind.SINGLE
+    return line.nearest(mark.point)[1] > 0.001 and mark.kind is NotchKind.SINGLE
 
 
 def _marks(piece: Piece, edge: Edge, notch: Notch, settings: FinishSettings) -> Iterator[NotchCut]:

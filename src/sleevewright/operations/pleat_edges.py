@@ -19,7 +19,7 @@ from sleevewright.pattern import Edge, Notch
 
 Array = NDArray[np.float64]
 
-_EASED = 3.0  # mm on either side of a fold, over which a lesser turn is taken out
+_EASED = 6.0  # mm on either side of a fold, over which a lesser turn is taken out
 _SMOOTH = 1.0  # degrees; an edge that turns more at a fold is parted there
 
 

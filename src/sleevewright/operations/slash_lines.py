@@ -13,7 +13,7 @@ from sleevewright.operations.runs import Run
 from sleevewright.operations.spreading import Slash, sides_of
 from sleevewright.pattern import Piece, Role, Side
 
-_TO_THE_JOINT = 5.0  # mm; a line that nearly runs to where two edges meet (the crown) runs there
+_TO_THE_JOINT = 8.0  # mm; a line that nearly runs to where two edges meet (the crown) runs there
 _NARROWEST = 4.0  # mm between two lines, or between a line and the end of its edge
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Curve
+from sleevewright.geometry import Affine, Curve, fair_curve
 from sleevewright.operations.contract import OperationError
 from sleevewright.pattern import Edge, Pattern, Piece, Role, Side
 
@@ -88,6 +88,25 @@ def with_length(curve: Curve, length: float) -> Curve:
         return curve
     on = curve.end + (length - curve.length) * curve.end_direction
     return Curve.joined([curve, Curve.line(curve.end, on)])
+
+
+def with_turned_ends(curve: Curve, start: float, end: float) -> Curve:
+    """Return a wrist whose ends turn with their seams, so that it stays as square to them as it was.
+
+    Args:
+        curve: the wrist, mm.
+        start, end: by how much its ends turn, degrees; a third of it is redrawn for each.
+    """
+    third = curve.length / 3
+    parts = [curve.between(0.0, third), curve.between(third, 2 * third)]
+    parts.append(curve.between(2 * third, curve.length))
+    if abs(start) > 1e-9:
+        leaving = Affine.rotation(start).apply(curve.start_direction)
+        parts[0] = fair_curve(curve.start, parts[0].end, leaving, parts[0].end_direction)
+    if abs(end) > 1e-9:
+        arriving = Affine.rotation(end).apply(curve.end_direction)
+        parts[2] = fair_curve(parts[2].start, curve.end, parts[2].start_direction, arriving)
+    return Curve.joined(parts)
 
 
 def with_wrist_seams(piece: Piece, into: Curve, out: Curve, wrist: Curve) -> Piece:

@@ -339,6 +339,16 @@ class Piece:
             if legs and before.role != Role.DART_LEG:
                 yield Dart(into=edge, out=after, on=before.role)
 
+    def slits(self) -> Iterator[Dart]:
+        """Yield the slits that gussets are set into: two gusset seams that meet at a hollow tip."""
+        n = len(self.edges)
+        for i, edge in enumerate(self.edges):
+            after = self.edges[(i + 1) % n]
+            if edge.role == after.role == Role.GUSSET_SEAM:
+                u, v = edge.curve.end_direction, after.curve.start_direction
+                if float(u[0] * v[1] - u[1] * v[0]) < 0 or float(u @ v) < -0.99:
+                    yield Dart(into=edge, out=after, on=self.edges[i - 1].role)
+
     def neighbours(self, name: str) -> tuple[Edge, Edge]:
         """Return the edges before and after the named one."""
         i = [edge.name for edge in self.edges].index(name)
