@@ -143,13 +143,13 @@ class Raglan:
         paths = {side: self._path(halves[side]) for side in Side}
         sections, bodice = {}, {}
         for side in Side:
-            sections[side], bodice[side] = _in_words(cut_section, halves[side], paths[side])
+            sections[side], bodice[side] = in_words(cut_section, halves[side], paths[side])
         cut = sum(abs(signed_area(section.outline)) for section in sections.values())
         sections, overarm_ease = self._balanced(sections)
         closed = cut - sum(abs(signed_area(section.outline)) for section in sections.values())
         sleeve = Sleeve(pattern["sleeve"])
         cap = self._cap(sleeve, halves)
-        made = _in_words(
+        made = in_words(
             make_sleeve,
             self,
             sleeve,
@@ -162,7 +162,7 @@ class Raglan:
         bodice = {side: _following(bodice[side], side, made.longer[side]) for side in Side}
         trued = was - sum(piece.area for piece in bodice.values())
         pieces = (
-            *(_with_seam_notches(bodice[side], side, paths[side]) for side in Side),
+            *(with_seam_notches(bodice[side], side, paths[side]) for side in Side),
             *made.pieces,
         )
         eases = {f"{side} raglan": self.raglan_ease for side in Side}
@@ -187,7 +187,7 @@ class Raglan:
 
     def _path(self, half: HalfBodice) -> Path:
         asked = self.front if half.side is Side.FRONT else self.back
-        return _in_words(
+        return in_words(
             raglan_path, half, Line(self.line), Asked(asked.neck_drop, asked.pitch, asked.bow)
         )
 
@@ -211,7 +211,7 @@ class Raglan:
             return eased, difference
         how = fullness_into_line if self.back_shoulder == "raglan" else fullness_closed
         return {
-            longer: _in_words(how, sections[longer], wanted),
+            longer: in_words(how, sections[longer], wanted),
             other: sections[other],
         }, 0.0
 
@@ -314,7 +314,7 @@ def _following(piece: Piece, side: Side, longer: float) -> Piece:
     return piece.with_edges([replace(edge, curve=Curve(bend.controls(move)))])
 
 
-def _with_seam_notches(piece: Piece, side: Side, path: Path) -> Piece:
+def with_seam_notches(piece: Piece, side: Side, path: Path) -> Piece:
     """Mark the middle of the bodice's raglan seam and, where it ends on the armhole, P."""
     edge = piece.with_role(Role.RAGLAN_SEAM)[0]
     total = edge.length
@@ -333,7 +333,7 @@ def _shoulder_difference(bodice: dict[Side, Piece]) -> float:
     return back.length(Role.SHOULDER) - front.length(Role.SHOULDER)
 
 
-def _in_words(function: Callable[..., T], *args: Any) -> T:
+def in_words(function: Callable[..., T], *args: Any) -> T:
     """Call a step; its own error becomes the operation's."""
     try:
         return function(*args)
