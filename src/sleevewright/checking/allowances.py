@@ -41,7 +41,7 @@ def _check(piece: Piece) -> Finding:
     prepare(shrunk)
     for part in piece.finish.cut_line:
         samples = points_of(part.curve, 8).reshape(-1, 2)
-        if shrunk.intersects(LineString(samples)):
+        if shrunk.intersects(LineString(part.curve.flattened(0.01))):
             inside += 1
         if part.edge not in widths or part.edge in folded:
             continue

@@ -32,7 +32,9 @@ def _total(pattern: Pattern, whole: frozenset[str]) -> float:
     """Return the length of all necklines of a half garment, mm; whole pieces count half, full ones as sewn."""
     fullness = _neckline_fullness(pattern)
     return math.fsum(
-        length_of(edge.curve) * (0.5 if piece.name in whole else 1.0) / fullness.get(piece.name, 1.0)
+        length_of(edge.curve)
+        * (0.5 if piece.name in whole else 1.0)
+        / fullness.get(piece.name, 1.0)
         for piece in pattern.pieces
         for edge in piece.edges
         if edge.role is Role.NECKLINE

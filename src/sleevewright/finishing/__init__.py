@@ -5,7 +5,7 @@ The front door is `finish(pattern, settings)`.
 
 from dataclasses import replace
 
-from sleevewright.finishing.allowances import allowance_of, cut_line
+from sleevewright.finishing.allowances import allowance_of, cut_line, with_sewn_hems
 from sleevewright.finishing.grainlines import with_grainline
 from sleevewright.finishing.lettering import lettering
 from sleevewright.finishing.notch_cuts import notch_cuts
@@ -23,7 +23,7 @@ def finish(pattern: Pattern, settings: FinishSettings) -> Pattern:
     Raises:
         OperationError: an allowance is wider than a piece allows.
     """
-    pattern = trued(pattern)
+    pattern = with_sewn_hems(trued(pattern), settings)
     return replace(
         pattern, pieces=tuple(_finished(piece, pattern, settings) for piece in pattern.pieces)
     )

@@ -1,6 +1,6 @@
 """Seam allowances: the cut line of a piece, edge by edge, corner by corner."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -8,7 +8,7 @@ from sleevewright.errors import OperationError, Place, Problem
 from sleevewright.finishing.corners import CornerError, Strand, crossing, met
 from sleevewright.geometry import Curve
 from sleevewright.geometry.offset import OffsetError, parallel
-from sleevewright.pattern import Corner, CutEdge, Dart, Edge, Piece, Role
+from sleevewright.pattern import Corner, CutEdge, Dart, Edge, HemKind, Pattern, Piece, Role
 from sleevewright.pattern.finish_settings import FinishSettings
 
 _TURNED_UP = (Role.HEM, Role.WRIST)
@@ -23,17 +23,42 @@ class Sewn:
         role: of its edge.
         curve: mm.
         width: allowance, mm.
+        turned_up: whether it is a hem or wrist whose allowance is folded back.
     """
 
     name: str
     role: Role
     curve: Curve
     width: float
+    turned_up: bool = False
 
 
 def allowance_of(piece: Piece, edge: Edge, settings: FinishSettings) -> float:
-    """Return the allowance of an edge, mm: none on the fold."""
-    return 0.0 if edge.name == piece.fold else settings.allowance_of(edge.role)
+    """Return the allowance of an edge, mm: none on the fold, its own where it has one."""
+    if edge.name == piece.fold:
+        return 0.0
+    return settings.allowance_of(edge.role) if edge.allowance is None else edge.allowance
+
+
+def with_sewn_hems(pattern: Pattern, settings: FinishSettings) -> Pattern:
+    """Return the pattern, hems and wrists that something is sewn to having a seam's allowance."""
+    sewn = {(use.piece, use.edge) for seam in pattern.seams for use in seam.uses}
+    pieces = []
+    for piece in pattern.pieces:
+        edges = tuple(
+            replace(edge, hem=HemKind.SEWN, allowance=settings.allowance)
+            if edge.role in _TURNED_UP
+            and (piece.name, edge.name) in sewn
+            and edge.allowance is None
+            else edge
+            for edge in piece.edges
+        )
+        pieces.append(replace(piece, edges=edges) if edges != piece.edges else piece)
+    return replace(pattern, pieces=tuple(pieces))
+
+
+def _is_turned_up(edge: Edge) -> bool:
+    return edge.role in _TURNED_UP and edge.hem in (None, HemKind.TURNED)
 
 
 def cut_line(piece: Piece, settings: FinishSettings) -> tuple[CutEdge, ...]:
@@ -51,7 +76,7 @@ def cut_line(piece: Piece, settings: FinishSettings) -> tuple[CutEdge, ...]:
         j = (i + 1) % n
         into = Strand(strands[i].sew, cuts[i], strands[i].width)
         out = Strand(strands[j].sew, cuts[j], strands[j].width)
-        hem = "into" if sewn[i].role in _TURNED_UP else "out"
+        hem = "into" if sewn[i].turned_up else "out"
         try:
             cuts[i], fill, cuts[j] = met(into, out, _kind(sewn[i], sewn[j], settings), hem)
         except (CornerError, ValueError) as error:
@@ -68,7 +93,7 @@ def cut_line(piece: Piece, settings: FinishSettings) -> tuple[CutEdge, ...]:
 def _kind(first: Sewn, second: Sewn, settings: FinishSettings) -> Corner:
     """The hem's kind decides at a hem, else the wider allowance's."""
     for one in (first, second):
-        if one.role in _TURNED_UP:
+        if one.turned_up:
             return settings.corner_of(one.role)
     wider = first if first.width >= second.width else second
     kind = settings.corner_of(wider.role)
@@ -130,7 +155,7 @@ def sewn_line(piece: Piece, settings: FinishSettings) -> list[Sewn]:
             found += _cap(piece, folded[edge.name], before, settings)
         elif edge.name not in skip:
             width = allowance_of(piece, edge, settings)
-            found.append(Sewn(edge.name, edge.role, edge.curve, width))
+            found.append(Sewn(edge.name, edge.role, edge.curve, width, _is_turned_up(edge)))
     return found
 
 

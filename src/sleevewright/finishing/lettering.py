@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from sleevewright.finishing.allowances import allowance_of
 from sleevewright.geometry.region import polygon
 from sleevewright.pattern import Edge, Lettering, Piece
 from sleevewright.pattern.finish_settings import FinishSettings
@@ -64,11 +65,13 @@ def human(name: str) -> str:
 
 def _allowances(piece: Piece, settings: FinishSettings) -> list[str]:
     """State the allowance: the default, and every role of the piece that differs, a line each."""
-    roles = dict.fromkeys(edge.role for edge in piece.edges if edge.name != piece.fold)
+    widths = {
+        edge.role: allowance_of(piece, edge, settings)
+        for edge in piece.edges
+        if edge.name != piece.fold
+    }
     other = [
-        f"{human(role)} {settings.allowance_of(role):g}"
-        for role in roles
-        if settings.allowance_of(role) != settings.allowance
+        f"{human(role)} {width:g}" for role, width in widths.items() if width != settings.allowance
     ]
     return [f"ALLOWANCE {settings.allowance:g} MM", *other]
 

@@ -218,4 +218,4 @@ def _slopes(x: Array, values: Array, first: Array, last: Array) -> Array:
         matrix[k, k - 1 : k + 2] = h[k], 2 * (h[k - 1] + h[k]), h[k - 1]
         steps = (values[k] - values[k - 1]) / h[k - 1], (values[k + 1] - values[k]) / h[k]
         right[k] = 3 * (h[k] * steps[0] + h[k - 1] * steps[1])
-    return np.linalg.solve(matrix, right)
+    return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)

@@ -87,8 +87,8 @@ class Placing:
                 )
             ends = other.curve.length * _rising("to", asked.to, _counted_back(piece, other))[::-1]
         ends = np.array([_at_joint(other, s) for s in ends])
-        _refuse_crowding(opened, stations)
-        _refuse_crowding(other, ends[::-1])
+        _refuse_crowding(opened, list(stations))
+        _refuse_crowding(other, list(ends[::-1]))
         return cls(
             at=tuple(float(s) for s in stations),
             to=tuple(float(s) for s in ends),

@@ -13,7 +13,7 @@ from sleevewright.pattern.piece import (
     NotchCut,
     Piece,
 )
-from sleevewright.pattern.roles import Corner, NotchKind, NotchMark, Role, Side
+from sleevewright.pattern.roles import Corner, HemKind, NotchKind, NotchMark, Role, Side
 from sleevewright.pattern.seams import standard_seams
 from sleevewright.pattern.views import HalfBodice, Sleeve
 
@@ -25,6 +25,7 @@ __all__ = [
     "EdgeUse",
     "Finish",
     "HalfBodice",
+    "HemKind",
     "InternalLine",
     "Lettering",
     "Notch",

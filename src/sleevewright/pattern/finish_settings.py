@@ -5,7 +5,12 @@ from dataclasses import dataclass, field
 from sleevewright.pattern.roles import Corner, NotchKind, NotchMark, Role
 
 #: Allowance widths, mm. Source: TRADE.md's common practice for a woven garment.
-DEFAULT_ALLOWANCES: dict[Role, float] = {Role.NECKLINE: 6.0, Role.HEM: 30.0, Role.WRIST: 25.0}
+DEFAULT_ALLOWANCES: dict[Role, float] = {
+    Role.NECKLINE: 6.0,
+    Role.FACING_SEAM: 6.0,
+    Role.HEM: 30.0,
+    Role.WRIST: 25.0,
+}
 
 #: Corner kinds. A turn-up lies flat only when its ends mirror the seams.
 DEFAULT_CORNERS: dict[Role, Corner] = {Role.HEM: Corner.MIRRORED, Role.WRIST: Corner.MIRRORED}

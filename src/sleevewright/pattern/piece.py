@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from sleevewright.geometry import Affine, Curve
 from sleevewright.geometry.region import signed_area
 from sleevewright.geometry.tolerance import SAME_POINT
-from sleevewright.pattern.roles import NotchKind, NotchMark, Role, Side
+from sleevewright.pattern.roles import HemKind, NotchKind, NotchMark, Role, Side
 
 Point = tuple[float, float]
 
@@ -44,6 +44,8 @@ class Edge:
         curve: the sewing line, in the direction of the outline (counter-clockwise), mm.
         side: for sleeves, the half of the garment it belongs to.
         notches: in order of their stations.
+        hem: how a free edge is finished, where an operation has said so; see HemKind.
+        allowance: width that goes before the recipe's for the role, mm; None where it does not.
     """
 
     name: str
@@ -51,6 +53,8 @@ class Edge:
     curve: Curve
     side: Side | None = None
     notches: tuple[Notch, ...] = ()
+    hem: HemKind | None = None
+    allowance: float | None = None
 
     @property
     def length(self) -> float:

@@ -47,6 +47,16 @@ class NotchMark(StrEnum):
     V = "v"
 
 
+class HemKind(StrEnum):
+    """How a hem or wrist is finished."""
+
+    TURNED = "turned"  # turned up once, as wide as its allowance
+    ROLLED = "rolled"  # turned twice, very narrow
+    FACED = "faced"  # sewn to a shaped facing
+    BOUND = "bound"  # bound with a tape: no allowance
+    SEWN = "sewn"  # no hem: something is sewn on
+
+
 class Corner(StrEnum):
     """How the allowances of two neighbouring edges meet."""
 

@@ -12,7 +12,7 @@ from sleevewright.quantities import Quantity
 from sleevewright.recipe.binding import BoundRecipe, bind
 from sleevewright.recipe.finish import OutputSettings, read_finish, read_outputs
 from sleevewright.recipe.json_schema import recipe_schema
-from sleevewright.recipe.values import Scope, expression_of, parameter, read_settings
+from sleevewright.recipe.values import UNKNOWN, Scope, expression_of, parameter, read_settings
 
 __all__ = ["OutputSettings", "Recipe", "Step", "recipe_schema"]
 
@@ -114,7 +114,9 @@ class Recipe:
         names: dict[str, Quantity | bool] = {}
         for name, node in self.params.items():
             try:
-                names[name] = parameter(node, Scope({}, None, trial=True))
+                value = parameter(node, Scope(names, None, trial=True))
+                if value is not UNKNOWN:
+                    names[name] = value
             except RecipeError as error:
                 problems += error.problems
         scope = Scope(names, None, trial=True)

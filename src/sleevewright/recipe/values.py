@@ -239,16 +239,18 @@ def within(setting: Setting, value: float, place: Place) -> float:
     return value
 
 
-def parameter(node: Node, scope: Scope) -> Quantity | bool:
+def parameter(node: Node, scope: Scope) -> Any:
     """Read the value of a param: its unit says what it measures.
+
+    Returns:
+        A quantity, true or false; UNKNOWN on a trial where it depends on the block.
 
     Raises:
         RecipeError: it is no quantity.
     """
     node = at_size(node, scope)
     if node.is_text and node.text.strip().startswith("="):
-        value = evaluate(node, scope)
-        return Quantity(0.0, Kind.RATIO) if value is UNKNOWN else value
+        return evaluate(node, scope)
     if node.is_text and node.text in ("true", "false"):
         return node.text == "true"
     try:
