@@ -13,10 +13,12 @@ WITHIN = 0.5  # mm
 
 def check(pattern: Pattern, before: Pattern) -> Iterator[Finding]:
     """Yield one finding, where both patterns have a neckline; gathers and pleats count as sewn."""
-    gather = dict(pattern.facts).get("raglan.neck_gather_ratio")
+    gathered = any(name.endswith("raglan.neck_gather_ratio") for name, _ in pattern.facts)
     halved = {p.name for p in before.pieces if p.fold and not pattern_fold(pattern, p.name)}
+    # Pieces of one side of the body are half of what both sides have.
+    halved |= {p.name for p in pattern.pieces if p.name.endswith(("_left", "_right"))}
     was, now = _total(before, frozenset()), _total(pattern, frozenset(halved))
-    if not was or not now or gather is not None:
+    if not was or not now or gathered:
         return
     text = f"neckline {now:.2f} mm, before {was:.2f}, {WITHIN:g} allowed"
     status = Status.HELD if abs(now - was) <= WITHIN else Status.FAILED

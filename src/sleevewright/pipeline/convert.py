@@ -1,6 +1,6 @@
 """One job from start to end: a block of one size, by a recipe, to a checked result."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from sleevewright.checking import check, movement, promise_findings, seam_rows
@@ -11,8 +11,9 @@ from sleevewright.operations.registry import Registry
 from sleevewright.pattern import Pattern, measurements
 from sleevewright.pattern.result import Result
 from sleevewright.pipeline.guard import refuse_unsound
+from sleevewright.pipeline.two_sides import put_together
 from sleevewright.quantities import Kind, Quantity
-from sleevewright.recipe import BoundStep, Recipe
+from sleevewright.recipe import BoundRecipe, BoundStep, Recipe
 
 
 def convert(
@@ -31,18 +32,18 @@ def convert(
         OperationError: an operation cannot be done; says which step of the recipe.
     """
     bound = recipe.bind(facts_of(block), block.size, settings)
-
-    pattern = block
-    findings: list[Finding] = []
-    for step in bound.steps:
-        after = _applied(step, pattern, registry)
-        findings += promise_findings(step.name, step.operation.promises(pattern, after))
-        pattern = after
+    sides = [""] if not any(step.side for step in bound.steps) else ["right", "left"]
+    made = {side: _stepped(bound.steps, side, block, registry) for side in sides}
+    findings = [finding for _, found in made.values() for finding in found]
+    pattern = made[""][0] if "" in made else _together(made, bound, recipe.file)
 
     finished = _finished(pattern, bound.finish, recipe.file)
     findings += check(finished, before=block)
 
-    figures = {**measurements(pattern), **dict(finished.facts), **movement(pattern, block)}
+    figures: dict[str, float] = dict(finished.facts)
+    for side, (half, _) in made.items():
+        own = {**measurements(half), **movement(half, block)}
+        figures |= {f"{side}.{name}" if side else name: value for name, value in own.items()}
     return Result(
         block=block.name,
         recipe=bound.name,
@@ -53,6 +54,34 @@ def convert(
         seam_rows=seam_rows(finished),
         measurements=tuple(sorted(figures.items())),
     )
+
+
+def _stepped(
+    steps: Sequence[BoundStep], side: str, block: Pattern, registry: Registry
+) -> tuple[Pattern, list[Finding]]:
+    """Do the steps of one side of the body; return its pattern and what was promised."""
+    pattern = block
+    findings: list[Finding] = []
+    for step in steps:
+        if step.side and step.side != side:
+            continue
+        after = _applied(step, pattern, registry)
+        findings += promise_findings(step.name, step.operation.promises(pattern, after))
+        pattern = after
+    return pattern, findings
+
+
+def _together(
+    made: Mapping[str, tuple[Pattern, list[Finding]]], bound: BoundRecipe, file: str
+) -> Pattern:
+    if bound.finish.whole is False:
+        raise OperationError(
+            Problem("pieces: half is not possible where left and right differ", Place(file))
+        )
+    try:
+        return put_together(made["right"][0], made["left"][0])
+    except OperationError as error:
+        raise OperationError(replace(p, place=Place(file)) for p in error.problems) from None
 
 
 def facts_of(block: Pattern) -> dict[str, Quantity | bool]:

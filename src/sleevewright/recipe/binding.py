@@ -23,11 +23,13 @@ class BoundStep:
         name: as the recipe writes it.
         operation: the operation with its settings, mm and degrees.
         place: where the recipe names it.
+        side: the side of the body it is done on; "" for both.
     """
 
     name: str
     operation: Any
     place: Place
+    side: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +120,7 @@ def _bound(step: "Step", scope: Scope) -> list[BoundStep]:
         if not holds:
             return []
     operation = read_settings(step.operation, step.settings, step.place, scope)
-    return [BoundStep(step.name, operation, step.place)]
+    return [BoundStep(step.name, operation, step.place, step.side)]
 
 
 def _collect(problems: list[Problem], act: Any) -> None:

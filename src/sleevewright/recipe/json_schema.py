@@ -55,6 +55,7 @@ def _step(name: str, cls: type) -> Schema:
         "properties": {name: body if required else {"anyOf": [body, {"type": "null"}]}},
     }
     whole["properties"]["when"] = {"type": ["string", "boolean"]}
+    whole["properties"]["side"] = {"enum": ["left", "right"]}
     return whole if required else {"anyOf": [whole, {"const": name}]}
 
 

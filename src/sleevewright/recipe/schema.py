@@ -16,6 +16,9 @@ from sleevewright.recipe.values import UNKNOWN, Scope, expression_of, parameter,
 
 __all__ = ["OutputSettings", "Recipe", "Step", "recipe_schema"]
 
+#: Sides of the body that a step can be kept to.
+SIDES = ("left", "right")
+
 KEYS = ("name", "title", "params", "steps", "finish", "outputs")
 
 
@@ -28,6 +31,7 @@ class Step:
         operation: its class.
         settings: the mapping of settings; None where there is none.
         when: the condition; None where the step always runs.
+        side: the side of the body it is done on, "left" or "right"; "" for both.
         place: where the operation is named.
     """
 
@@ -35,6 +39,7 @@ class Step:
     operation: type
     settings: Node | None
     when: Node | None
+    side: str
     place: Place
 
 
@@ -204,12 +209,17 @@ def _steps(root: Node, registry: Registry, problems: list[Problem]) -> Iterator[
 
 def _step(item: Node, registry: Registry) -> Step:
     if item.is_text:
-        return Step(item.text, registry.operation(item.text, item.place), None, None, item.place)
+        return Step(
+            item.text, registry.operation(item.text, item.place), None, None, "", item.place
+        )
     pairs: list[tuple[str, Node, Place]] = []
     when: Any = None
+    side = ""
     for key, (_, value) in zip(item.key_nodes(), item.items(), strict=True):
         if key.text == "when":
             when = value
+        elif key.text == "side":
+            side = _side(value)
         else:
             pairs.append((key.text, value, key.place))
     if not item.is_map or len(pairs) != 1:
@@ -217,7 +227,16 @@ def _step(item: Node, registry: Registry) -> Step:
         found = f"a step with {' and '.join(map(repr, names))}" if names else "a step without one"
         raise RecipeError(Problem(f"{found}: one operation a step", item.place))
     name, value, place = pairs[0]
-    return Step(name, registry.operation(name, place), value, when, place)
+    return Step(name, registry.operation(name, place), value, when, side, place)
+
+
+def _side(node: Node) -> str:
+    if node.text not in SIDES:
+        raise RecipeError(
+            Problem(f"side: {node.text!r} is no side{did_you_mean(node.text, SIDES)}", node.place,
+                    f"{' or '.join(SIDES)}; leave it out for both")
+        )  # fmt: skip
+    return node.text
 
 
 def unknown_param(name: str, recipe: Recipe) -> Problem:
