@@ -2,7 +2,7 @@
 
 import click
 
-from sleevewright.cli.shared import print_json, registry
+from sleevewright.cli.shared import print_json, registry, visible
 from sleevewright.errors import Problem, RecipeError, did_you_mean
 
 
@@ -37,7 +37,10 @@ def schema(kind: str) -> int:
     if kind == "recipe":
         from sleevewright.recipe import recipe_schema  # noqa: PLC0415
 
-        print_json(recipe_schema(registry()))
+        installed = registry()
+        for problem in installed.broken().values():
+            click.echo(visible(f"left out: {problem}"), err=True)
+        print_json(recipe_schema(installed))
     elif kind == "labels":
         from sleevewright.reading import label_schema  # noqa: PLC0415
 

@@ -134,6 +134,16 @@ class Registry:
             self._loaded[name] = self.entry(name, place).load()
         return self._loaded[name]
 
+    def broken(self) -> dict[str, str]:
+        """Return the operations that cannot be used: name -> whose fault it is, and why."""
+        found = {}
+        for name in self.names:
+            try:
+                self.operation(name)
+            except RecipeError as error:
+                found[name] = str(error)
+        return found
+
     def settings(self, name: str) -> tuple[Setting, ...]:
         """Return the settings of an operation."""
         return settings_of(self.operation(name))

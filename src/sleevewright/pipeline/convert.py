@@ -10,7 +10,7 @@ from sleevewright.finishing import finish
 from sleevewright.operations.registry import Registry
 from sleevewright.pattern import Pattern, measurements
 from sleevewright.pattern.result import Result
-from sleevewright.pipeline.guard import refuse_unsound
+from sleevewright.pipeline.guard import blame, refuse_broken_promises, refuse_unsound
 from sleevewright.pipeline.two_sides import put_together
 from sleevewright.quantities import Kind, Quantity
 from sleevewright.recipe import BoundRecipe, BoundStep, Recipe
@@ -66,7 +66,9 @@ def _stepped(
         if step.side and step.side != side:
             continue
         after = _applied(step, pattern, registry)
-        findings += promise_findings(step.name, step.operation.promises(pattern, after))
+        promised = promise_findings(step.name, step.operation.promises(pattern, after))
+        refuse_broken_promises(promised, step, registry)
+        findings += promised
         pattern = after
     return pattern, findings
 
@@ -105,18 +107,14 @@ def _applied(step: BoundStep, pattern: Pattern, registry: Registry) -> Pattern:
     except (SleevewrightError, MemoryError):
         raise
     except Exception as error:
-        entry = registry.entry(step.name, step.place)
-        if entry.is_ours:
+        if registry.entry(step.name, step.place).is_ours:
             raise
-        raise OperationError(
-            Problem(
-                f"operation {step.name!r} of {entry.distribution} {entry.version} failed:"
-                f" {type(error).__name__}: {error}", step.place, "",
-                "this is that package's fault; tell its author",
-            )
-        ) from error  # fmt: skip
+        whose, remedy = blame(step, registry)
+        text = f"{whose}: it failed: {type(error).__name__}: {error}"
+        raise OperationError(Problem(text, step.place, "", remedy)) from error
     if not isinstance(after, Pattern):
-        raise OperationError(Problem(f"operation {step.name!r} returned no pattern", step.place))
+        whose, remedy = blame(step, registry)
+        raise OperationError(Problem(f"{whose}: it returned no pattern", step.place, "", remedy))
     refuse_unsound(pattern, after, step, registry)
     return after
 

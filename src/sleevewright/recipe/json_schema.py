@@ -21,8 +21,13 @@ Schema = dict[str, Any]
 
 
 def recipe_schema(registry: Registry) -> Schema:
-    """Return the JSON Schema (2020-12) of recipes with the operations that are installed."""
-    steps = [_step(entry.name, registry.operation(entry.name)) for entry in registry]
+    """Return the JSON Schema (2020-12) of recipes with the operations that can be used."""
+    broken = registry.broken()
+    steps = [
+        _step(entry.name, registry.operation(entry.name))
+        for entry in registry
+        if entry.name not in broken
+    ]
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "sleevewright recipe",
