@@ -27,6 +27,7 @@ from sleevewright.pattern import Edge, Notch, Pattern, Piece, Role
 Array = NDArray[np.float64]
 
 _APART = 180.0  # mm between balance notches; TRADE-NOTES 5.7: 150 to 200
+_AT_CORNER = 3.0  # mm; a line that ends so near to a corner ends at it
 _LEAN = 0.92  # notches stand a little towards one end, so that no panel can be set in reversed
 
 
@@ -119,11 +120,13 @@ class Run:
         self.length = sum(edge.length for edge in edges)
 
     def place(self, part: float) -> tuple[str, float]:
-        """Return (edge name, station) at a part of the run."""
+        """Return (edge name, station) at a part of the run; at a corner where one is near."""
         station = part * self.length
         for edge in self.edges:
-            if station <= edge.length or edge is self.edges[-1]:
-                return edge.name, min(station, edge.length)
+            if station <= edge.length + _AT_CORNER or edge is self.edges[-1]:
+                if station > edge.length - _AT_CORNER:
+                    return edge.name, edge.length
+                return edge.name, station if station > _AT_CORNER else 0.0
             station -= edge.length
         raise AssertionError("a run has edges")
 
