@@ -12,6 +12,12 @@ ROOT = Path(__file__).parent.parent
 BLOCKS = ("women_overblock", "men_overblock", "child_block")
 RECIPES = tuple(sorted(path.stem for path in (ROOT / "recipes").glob("*.yaml")))
 
+#: Recipes for a bust dart refuse a block without one, and say so.
+WANT_A_DART = {
+    "bust-dart-shared", "bust-dart-to-gathers", "bust-dart-to-shoulder", "princess-armhole",
+    "princess-shoulder",
+}  # fmt: skip
+
 
 @cache
 def registry() -> Registry:

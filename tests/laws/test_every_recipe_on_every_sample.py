@@ -5,6 +5,7 @@ import pytest
 from samples_of_ours import (
     BLOCKS,
     RECIPES,
+    WANT_A_DART,
     by_size,
     from_d6673,
     from_named,
@@ -16,11 +17,6 @@ from sleevewright.errors import OperationError
 from sleevewright.pipeline.convert import convert
 from sleevewright.writing import FORMATS
 
-#: Recipes for a bust dart refuse a block without one, and say so.
-WANT_A_DART = {
-    "bust-dart-shared", "bust-dart-to-gathers", "bust-dart-to-shoulder", "princess-armhole",
-    "princess-shoulder",
-}  # fmt: skip
 APPLIES = [
     (name, block)
     for name in RECIPES
@@ -47,7 +43,7 @@ def test_converts_from_dxf_and_svg_alike(name: str, block: str) -> None:
         for result in results:
             short = [f.message for f in result.findings if f.fell_short]
             assert not short, (size, short)
-            assert len(result.findings) > 30
+            assert len(result.findings) > 20
         one, other = (r.pattern for r in results)
         assert [p.name for p in one.pieces] == [p.name for p in other.pieces]
         for piece in one.pieces:

@@ -21,6 +21,7 @@ Array = NDArray[np.float64]
 TRIM = 2.5
 
 _SMOOTH = 0.5  # degrees
+_SNAPPED = 0.01  # mm
 _MILD = 12.0  # degrees
 
 
@@ -65,7 +66,7 @@ def met(
     if turn > 170.0:  # a dart tip whose legs run out into each other, not a spike
         turn -= 360.0
     if abs(turn) < _SMOOTH and abs(into.width - out.width) < 1e-9:
-        return into.cut, _line(into.cut.end, out.cut.start), out.cut
+        return _smooth_joint(into, out, turn)
     if turn < 0:
         return _hollow(into, out, turn)
     if kind is Corner.MIRRORED and into.width != out.width:
@@ -75,6 +76,20 @@ def met(
     if kind is Corner.SQUARED:
         return into.cut, _squared(into, out), out.cut
     return into.cut, _extended(into, out, kind), out.cut
+
+
+def _smooth_joint(
+    into: Strand, out: Strand, turn: float
+) -> tuple[Curve, tuple[Curve, ...], Curve]:
+    """Bring the cut lines of edges that hardly turn into each other together."""
+    if float(np.hypot(*(out.cut.start - into.cut.end))) < _SNAPPED:
+        # Too small a step to cut, and in a hollow it would run backwards.
+        middle = (into.cut.end + out.cut.start) / 2
+        before = into.cut.with_ends(into.cut.start, middle)
+        return before, (), out.cut.with_ends(middle, out.cut.end)
+    if turn < 0:
+        return _hollow(into, out, turn)
+    return into.cut, _line(into.cut.end, out.cut.start), out.cut
 
 
 def _line(a: Array, b: Array) -> tuple[Curve, ...]:

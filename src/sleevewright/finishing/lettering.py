@@ -22,10 +22,12 @@ Array = NDArray[np.float64]
 LETTER_WIDTH = 0.98
 LINE_HEIGHT = 1.6
 
-_HEIGHTS = (7.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0)  # mm, the largest that fits is taken
+_HEIGHTS = (7.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.6)  # mm, the largest that fits is taken
 _EDGE_HEIGHT = 3.0
 _EDGE_GAP = 2.5  # mm, between a sewing line and the letters that name it
 _CLEAR = 4.0  # mm, between the block of letters and any line
+#: mm, between the block and the outline: clear of the edges' names, or on small pieces just clear of the line.
+_CLEARANCES = (_CLEAR + 2 * _EDGE_HEIGHT, _CLEAR, 1.5)
 
 
 def lettering(
@@ -83,38 +85,49 @@ def text_width(text: str, height: float) -> float:
 
 def _block(piece: Piece, lines: list[str]) -> Iterator[Lettering]:
     """Place the block of lines where it fits, upright, clear of the grainline and of every edge."""
-    from shapely import STRtree, box, prepare  # noqa: PLC0415
+    from shapely import LineString, prepare  # noqa: PLC0415
 
     outline = polygon((edge.curve for edge in piece.edges), 0.5)
-    inside: BaseGeometry = outline.buffer(-_CLEAR - _EDGE_HEIGHT * 2)
-    if piece.grain is not None:
-        from shapely import LineString  # noqa: PLC0415
-
-        inside = inside.difference(LineString([piece.grain.start, piece.grain.end]).buffer(_CLEAR))
-    if inside.is_empty:
-        return
-    prepare(inside)
-    left, bottom, right, top = inside.bounds
-    for height in _HEIGHTS:
-        wide = max(text_width(line, height) for line in lines)
-        tall = height * (1 + LINE_HEIGHT * (len(lines) - 1))
-        if wide > right - left or tall > top - bottom:
+    for clear in _CLEARANCES:
+        inside: BaseGeometry = outline.buffer(-clear)
+        if piece.grain is not None:
+            line = LineString([piece.grain.start, piece.grain.end])
+            inside = inside.difference(line.buffer(min(clear, _CLEAR)))
+        if inside.is_empty:
             continue
-        xs = np.arange(left, right - wide + 1e-9, max(4.0, (right - left) / 25))
-        ys = np.arange(bottom, top - tall + 1e-9, max(4.0, (top - bottom) / 30))
-        middle = np.array([(left + right - wide) / 2, bottom + 0.62 * (top - bottom) - tall / 2])
-        corners = np.array([(x, y) for x in xs for y in ys])
-        order = np.argsort(np.hypot(*(corners - middle).T))
-        boxes = box(
-            corners[order, 0], corners[order, 1], corners[order, 0] + wide, corners[order, 1] + tall
-        )
-        hits = np.sort(STRtree(boxes).query(inside, predicate="contains"))
-        if len(hits):
-            x, y = corners[order][hits[0]]
-            for i, line in enumerate(lines):
-                base = y + tall - height - i * LINE_HEIGHT * height
-                yield Lettering(text=line, at=(float(x), float(base)), height=height)
-            return
+        prepare(inside)
+        for height in _HEIGHTS:
+            place = _room(inside, lines, height)
+            if place is not None:
+                x, top = place
+                for i, text in enumerate(lines):
+                    base = top - height - i * LINE_HEIGHT * height
+                    yield Lettering(text=text, at=(x, base), height=height)
+                return
+
+
+def _room(inside: "BaseGeometry", lines: list[str], height: float) -> tuple[float, float] | None:
+    """Return left end and top of a block of lines that fits inside, nearest to the middle."""
+    from shapely import STRtree, box  # noqa: PLC0415
+
+    left, bottom, right, top = inside.bounds
+    wide = max(text_width(line, height) for line in lines)
+    tall = height * (1 + LINE_HEIGHT * (len(lines) - 1))
+    if wide > right - left or tall > top - bottom:
+        return None
+    xs = np.linspace(left, right - wide, min(26, 2 + int(right - left - wide)))
+    ys = np.linspace(bottom, top - tall, min(31, 2 + int(top - bottom - tall)))
+    middle = np.array([(left + right - wide) / 2, bottom + 0.62 * (top - bottom) - tall / 2])
+    corners = np.array([(x, y) for x in xs for y in ys])
+    order = np.argsort(np.hypot(*(corners - middle).T))
+    boxes = box(
+        corners[order, 0], corners[order, 1], corners[order, 0] + wide, corners[order, 1] + tall
+    )
+    hits = np.sort(STRtree(boxes).query(inside, predicate="contains"))
+    if not len(hits):
+        return None
+    x, y = corners[order][hits[0]]
+    return float(x), float(y) + tall
 
 
 def _edge_names(piece: Piece) -> Iterator[Lettering]:

@@ -20,7 +20,7 @@ from sleevewright.pattern import Edge, Notch
 Array = NDArray[np.float64]
 
 _EASED = 6.0  # mm on either side of a fold, over which a lesser turn is taken out
-_SMOOTH = 1.0  # degrees; an edge that turns more at a fold is parted there
+_SMOOTH = 1.7  # degrees; an edge that turns more at a fold is parted there
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +115,7 @@ def pleated(
         openings: the pleats, in order along the run, lines from the earlier strip's side.
         left_covers: for knife pleats, which strip covers.
 
-    An edge is parted where it turns by more than a degree at a fold.
+    An edge is parted where it turns by more than 1.7 degrees at a fold.
     """
     stops = [0.0, *cuts, run.curve.length]
     strips = [
