@@ -78,9 +78,7 @@ def met(
     return into.cut, _extended(into, out, kind), out.cut
 
 
-def _smooth_joint(
-    into: Strand, out: Strand, turn: float
-) -> tuple[Curve, tuple[Curve, ...], Curve]:
+def _smooth_joint(into: Strand, out: Strand, turn: float) -> tuple[Curve, tuple[Curve, ...], Curve]:
     """Bring the cut lines of edges that hardly turn into each other together."""
     if float(np.hypot(*(out.cut.start - into.cut.end))) < _SNAPPED:
         # Too small a step to cut, and in a hollow it would run backwards.

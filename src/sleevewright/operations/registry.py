@@ -164,6 +164,8 @@ def default_text(setting: Setting) -> str:
     value: Any = setting.default
     if value is None:
         return "the usual"
+    if setting.many:
+        return "none" if not value else ", ".join(str(item) for item in value)
     if isinstance(setting.kind, Kind):
         return formatted(value, setting.kind)
     if isinstance(setting.kind, type) and setting.kind not in (bool, str):
