@@ -334,10 +334,10 @@ def _nearest_parameters(controls: Array, start: NDArray[np.int64], p: Array) -> 
     """
     lo, hi = _GRID[np.maximum(start - 1, 0)], _GRID[np.minimum(start + 1, len(_GRID) - 1)]
     t = _GRID[start]
-    # Where the distance falls towards an end of the bracket all the way, that end is nearest.
-    rising, falling = _slope(controls, lo, p) >= 0, _slope(controls, hi, p) <= 0
+    # Where the nearest grid point is an end of the segment and the distance falls towards it, it is nearest.
+    rising = (t == lo) & (_slope(controls, lo, p) >= 0)
+    falling = (t == hi) & (_slope(controls, hi, p) <= 0)
     ended = rising | falling
-    t = np.where(rising, lo, np.where(falling, hi, t))
     for _ in range(40):
         column = t[:, None]
         off = bezier.evaluate(controls, column)[:, 0] - p

@@ -179,7 +179,9 @@ def asked_dart(piece: Piece, on: str | None) -> Dart:
     """
     darts = tuple(piece.darts())
     if not darts:
-        raise OperationError(f"{piece.name} has no dart")
+        raise OperationError(
+            f"{piece.name} has no dart; the step is for a block that has one there"
+        )
     if on is None and len(darts) > 1:
         raise OperationError(
             f"{piece.name} has darts on {', '.join(str(d.on) for d in darts)}; say which with dart"
