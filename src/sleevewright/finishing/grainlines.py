@@ -26,7 +26,10 @@ def with_grainline(piece: Piece) -> Piece:
 
     from sleevewright.geometry.region import polygon  # noqa: PLC0415
 
-    shape = polygon((edge.curve for edge in piece.edges), 0.5).buffer(-CLEAR)
+    whole = polygon((edge.curve for edge in piece.edges), 0.5)
+    shape = next(
+        (s for clear in (CLEAR, 3.0, 0.5) if not (s := whole.buffer(-clear)).is_empty), whole
+    )
     if piece.grain is not None:
         line = LineString([piece.grain.start, piece.grain.end])
         if shape.contains(line):

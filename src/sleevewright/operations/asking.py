@@ -81,3 +81,15 @@ def the_block(pattern: Pattern, operation: str) -> tuple[Piece, Piece, Piece]:
         if piece.has(role):
             raise OperationError(f"{operation} comes before the step that cut {piece.name} up")
     return front, back, sleeve
+
+
+def plain_sleeve(sleeve: Piece, operation: str) -> None:
+    """Refuse a sleeve with a dart.
+
+    Raises:
+        OperationError: it has one; says where the step belongs.
+    """
+    if any(True for _ in sleeve.darts()):
+        raise OperationError(
+            f"{operation} needs a sleeve without a dart; put it before the step that made one"
+        )

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Annotated, Literal
 
 from sleevewright.geometry import fair_curve, find_root
-from sleevewright.operations.asking import the_block
+from sleevewright.operations.asking import plain_sleeve, the_block
 from sleevewright.operations.contract import (
     Angle,
     Length,
@@ -86,7 +86,8 @@ class Kimono:
 
     def apply(self, pattern: Pattern) -> Pattern:
         """Draw both halves so that they meet along overarm, underarm and side."""
-        the_block(pattern, "kimono")
+        *_, sleeve = the_block(pattern, "kimono")
+        plain_sleeve(sleeve, "kimono")
         facts = measurements(pattern)
         width = _width_at(pattern, self._length(facts), facts)
         pattern = _darts_clear(pattern)

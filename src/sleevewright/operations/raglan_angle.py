@@ -7,7 +7,7 @@ from typing import Annotated
 
 from sleevewright.geometry import find_root
 from sleevewright.operations.angle_half import AngleDraft, AngleHalf, cap_for, draw_angle_half
-from sleevewright.operations.asking import the_block
+from sleevewright.operations.asking import plain_sleeve, the_block
 from sleevewright.operations.contract import (
     Angle,
     Length,
@@ -87,6 +87,7 @@ class RaglanAngle:
     def apply(self, pattern: Pattern) -> Pattern:
         """Cut the bodice along its lines and draft both half sleeves."""
         *_, sleeve = the_block(pattern, "raglan-angle")
+        plain_sleeve(sleeve, "raglan-angle")
         facts = measurements(pattern)
         cleared = with_darts_clear(pattern, Raglan(bust_dart=self.bust_dart))
         halves = {side: HalfBodice(cleared[side.value], side) for side in Side}

@@ -58,10 +58,15 @@ class LengthenSleeve:
         for piece in sleeve_pieces(before):
             now = after[piece.name]
             where = f"{piece.name} wrist"
-            drop = float((_middle(piece) - _middle(now)) @ sleeve_axis(piece))
-            within = 0.1 if self.at == "elbow" else 3.0  # cropped corners lie on slanting seams
-            yield Promise(f"{piece.name} longer along the grain", self.by, drop, within, where)
-            if self.at == "elbow":
+            if self.at == "wrist":  # cropped or run on along slanting seams, each by as much
+                for seam in piece.neighbours(wrist_of(piece).name):
+                    got = now[seam.name].length
+                    yield Promise(
+                        f"{seam.name} longer by it", seam.length + self.by, got, 0.1, where
+                    )
+            else:
+                drop = float((_middle(piece) - _middle(now)) @ sleeve_axis(piece))
+                yield Promise(f"{piece.name} longer along the grain", self.by, drop, 0.1, where)
                 was, got = piece.length(Role.WRIST), now.length(Role.WRIST)
                 yield Promise(f"{piece.name} wrist as it was", was, got, 0.1, where)
             for edge in piece.with_role(Role.OVERARM_SEAM):

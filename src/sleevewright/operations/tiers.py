@@ -53,6 +53,10 @@ class Tiers:
     def apply(self, pattern: Pattern) -> Pattern:
         """Cut across at every level, then widen tier by tier."""
         piece = asked_piece(pattern, self.piece)
+        if any(dart.on in (*_SIDES, Role.HEM, Role.WRIST) for dart in piece.darts()):
+            raise OperationError(
+                f"a dart of {piece.name} is where it would be cut into tiers; move it or put tiers first"
+            )
         up = sleeve_axis(piece) if piece.has(Role.WRIST) else piece.up
         for k, level in enumerate(self._levels(piece, up)):
             pattern = _cut_across(pattern, self.piece, level, up, k + 1)
