@@ -149,6 +149,11 @@ def _refit(piece: Piece, side: Side, armhole: _Lowered, grow: float) -> Piece:
     view = Sleeve(piece)
     caps = view.edges(Role.CAP, side)
     underarm = view.edges(Role.UNDERARM_SEAM, side)
+    if not caps or not underarm:
+        raise OperationError(
+            f"{piece.name} has no {side} cap with an underarm seam to refit; put lower-armhole before the"
+            " step that cut the sleeve up"
+        )
     first = caps[0]
     at_q = min(armhole.lower, first.length)
     if piece.has(Role.RAGLAN_SEAM, side):

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from sleevewright.geometry import Curve, find_root
 from sleevewright.geometry.region import signed_area
 from sleevewright.operations import raglan_promises
+from sleevewright.operations.asking import plain_sleeve, the_block
 from sleevewright.operations.cap_ease import Cap, CapEaseError, lowered_cap
 from sleevewright.operations.contract import (
     Length,
@@ -138,6 +139,8 @@ class Raglan:
 
     def apply(self, pattern: Pattern) -> Pattern:
         """Convert the pattern; see the class."""
+        *_, block_sleeve = the_block(pattern, "raglan")
+        plain_sleeve(block_sleeve, "raglan")
         pattern = with_darts_clear(pattern, self)
         halves = {side: HalfBodice(pattern[side.value], side) for side in Side}
         paths = {side: self._path(halves[side]) for side in Side}
