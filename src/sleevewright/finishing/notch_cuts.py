@@ -16,6 +16,7 @@ Array = NDArray[np.float64]
 
 #: mm. Between the two marks of a double notch; TRADE.md.
 DOUBLE_SPACING = 10.0
+_OFF, _FAR = 0.03, 4.0  # mm; off the cut line by so much a mark is moved onto it
 
 
 def notch_cuts(
@@ -33,7 +34,26 @@ def notch_cuts(
             for mark in _marks(piece, edge, notch, settings):
                 line = ends.get(edge.name)
                 found.append(mark if line is None else _on_cut_line(mark, line))
-    return tuple(found)
+    return tuple(_snapped(mark, cut) for mark in found)
+
+
+def _snapped(mark: NotchCut, cut: tuple[CutEdge, ...]) -> NotchCut:
+    """Return a mark on the nearest point of the cut line: a double one may straddle a cut-off corner."""
+    near = [part.curve for part in cut if _within(mark.point, part.curve)]
+    places = [(curve.nearest(mark.point), curve) for curve in near]
+    if not places:
+        return mark
+    (station, off), curve = min(places, key=lambda place: place[0][1])
+    if not _OFF < off < _FAR:
+        return mark
+    point = curve.point_at(station)
+    return replace(mark, point=(float(point[0]), float(point[1])))
+
+
+def _within(point: tuple[float, float], curve: Curve) -> bool:
+    """Whether a point is within reach of the box of a curve's control points."""
+    low, high = curve.controls.min(axis=(0, 1)) - _FAR, curve.controls.max(axis=(0, 1)) + _FAR
+    return bool((low <= point).all() and (point <= high).all())
 
 
 def _on_cut_line(mark: NotchCut, line: Curve) -> NotchCut:

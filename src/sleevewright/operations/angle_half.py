@@ -19,7 +19,7 @@ from sleevewright.pattern.naming import with_standard_names
 Array = NDArray[np.float64]
 
 #: degrees. A raglan seam that turns more at P puckers (common practice).
-MOST_TURN = 75.0
+MOST_TURN = 60.0
 _MEETS = 120.0  # mm below the tip where the overarm is straight
 
 

@@ -12,7 +12,7 @@ from sleevewright.operations.cap_shape import (
     with_cap,
 )
 from sleevewright.operations.contract import Length, Promise, about, operation
-from sleevewright.operations.sleeves import wrist_level
+from sleevewright.operations.sleeves import wrist_level, wrist_of
 from sleevewright.pattern import Pattern, Piece, Role, Side, Sleeve
 
 _EASE = "cap ease in all, 40 % of it on the front; the block's when left out"
@@ -78,7 +78,8 @@ def _promises(before: Pattern, after: Pattern, by: float, ease: float | None) ->
     for side, wanted in _wanted(before, ease).items():
         got = now.length(Role.CAP, side)
         yield Promise(f"{side} cap fits its armhole", wanted, got, 0.01, f"{side} armhole")
-    yield Promise("wrist as it was", was.length(Role.WRIST), now.length(Role.WRIST), 2.0, "wrist")
+    ends = [wrist_of(piece).curve.chord for piece in (was, now)]
+    yield Promise("wrist corners as far apart as before", ends[0], ends[1], 0.001, "wrist")
     seams = [now.length(Role.UNDERARM_SEAM, side) for side in Side]
     yield Promise("underarm seams", seams[0], seams[1], 0.01, "underarm")
     long, length = (_length(piece) for piece in (was, now))

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve
 from sleevewright.geometry.intersect import intersections
-from sleevewright.geometry.region import polygon
+from sleevewright.geometry.region import polygon, signed_area
 from sleevewright.operations.contract import OperationError
 from sleevewright.pattern import Edge, EdgeUse, InternalLine, Pattern, Piece, Role, Seam
 from sleevewright.pattern.naming import with_standard_names
@@ -17,6 +17,7 @@ from sleevewright.pattern.resewing import resewn
 
 Array = NDArray[np.float64]
 
+_SMALLEST = 100.0  # mm2 of a part
 _AT_END = 1e-6  # mm; a cut so near to an end of an edge is at the end
 
 
@@ -75,7 +76,9 @@ def cut_chain(
         for station, key in stations:
             at = station - run
             if at > _AT_END and at < rest.length - _AT_END:
-                before, rest = rest.split_at(at, (edge.name, edge.name))
+                whole = rest
+                before, rest = whole.split_at(at, (edge.name, edge.name))
+                marks.update({k: before for k, mark in marks.items() if mark is whole})
                 parts.append(before)
                 run += at
             elif at >= rest.length - _AT_END:
@@ -118,7 +121,10 @@ def cut_piece(pattern: Pattern, name: str, cut: Cut, names: tuple[str, str]) -> 
     piece = pattern[name]
     line = cut.line
     _refuse_outside(piece, line)
-    chains = cut_chain(piece.edges, cut.start, cut.end)
+    try:
+        chains = cut_chain(piece.edges, cut.start, cut.end)
+    except ValueError as error:
+        raise OperationError(f"{piece.name} cannot be cut so: {error}") from None
     closing = (
         Edge(name="", role=cut.role, curve=line.reversed),
         Edge(name="", role=cut.role, curve=line),
@@ -140,7 +146,7 @@ def cut_piece(pattern: Pattern, name: str, cut: Cut, names: tuple[str, str]) -> 
             ),
             "",
         )
-        parts.append(replace(piece, name=part, edges=edges, fold=fold, finish=None))
+        parts.append(_part(piece, part, edges, fold))
     for edge in piece.edges:
         key = (name, edge.name)
         if len(became[key]) > 1:
@@ -149,6 +155,12 @@ def cut_piece(pattern: Pattern, name: str, cut: Cut, names: tuple[str, str]) -> 
     pieces = [q for p in pattern.pieces for q in (parts if p.name == name else [p])]
     added = Seam(name=cut.seam, first=(uses[0],), second=(uses[1],))
     return resewn(pattern, pieces, became, (added,))
+
+
+def _part(piece: Piece, name: str, edges: tuple[Edge, ...], fold: str) -> Piece:
+    if signed_area(edge.curve for edge in edges) < _SMALLEST:
+        raise OperationError(f"the line to cut {piece.name} along leaves nothing on one side of it")
+    return replace(piece, name=name, edges=edges, fold=fold, finish=None)
 
 
 def _in_outline_order(

@@ -57,6 +57,10 @@ class Hem:
         found = [(piece, edge) for piece in pattern.pieces for edge in piece.with_role(role)]
         if not found:
             raise OperationError(f"no piece has a {self.edge}")
+        if self.kind == "faced" and len({piece.name for piece, _ in found}) < len(found):
+            raise OperationError(
+                f"the {self.edge} of a piece is in parts; put a faced hem before the step that parts it"
+            )
         sewn = {(use.piece, use.edge): seam for seam in pattern.seams for use in seam.uses}
         for piece, edge in found:
             if edge.hem is not None:

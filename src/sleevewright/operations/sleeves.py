@@ -65,12 +65,18 @@ def sleeve_axis(piece: Piece) -> Array:
 
 
 def biceps_level(piece: Piece) -> float:
-    """Return the height of the underarm points along the sleeve's axis, mm (their mean)."""
+    """Return the height of the underarm points along the sleeve's axis, mm (their mean).
+
+    Raises:
+        OperationError: the sleeve has no underarm seam.
+    """
     axis = sleeve_axis(piece)
     tops: dict[Side | None, float] = {}
     for edge in piece.with_role(Role.UNDERARM_SEAM):
         top = float(max(edge.curve.start @ axis, edge.curve.end @ axis))
         tops[edge.side] = max(top, tops.get(edge.side, -np.inf))  # an elbow dart parts a seam
+    if not tops:
+        raise OperationError(f"{piece.name} has no underarm seam; its sleeve is too short for that")
     return float(np.mean(list(tops.values())))
 
 
