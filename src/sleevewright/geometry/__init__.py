@@ -2,6 +2,6 @@
 
 from sleevewright.geometry.affine import Affine
 from sleevewright.geometry.curve import Curve
-from sleevewright.geometry.fairing import FairingError, fair_curve, find_root
+from sleevewright.geometry.fairing import FairingError, bridge, fair_curve, find_root
 
-__all__ = ["Affine", "Curve", "FairingError", "fair_curve", "find_root"]
+__all__ = ["Affine", "Curve", "FairingError", "bridge", "fair_curve", "find_root"]

@@ -78,6 +78,20 @@ def fair_curve(
     )
 
 
+def bridge(before: Curve, after: Curve, length: float) -> Curve:
+    """Return the fair curve from one curve's end to another's start, as long as asked where one is.
+
+    Args:
+        before, after: mm.
+        length: mm; where no fair curve has it the natural one is taken.
+    """
+    ends = (before.end, after.start, before.end_direction, after.start_direction)
+    try:
+        return fair_curve(*ends, length)
+    except FairingError:
+        return fair_curve(*ends)
+
+
 def natural_handle(
     chord: NDArray[np.float64], u: NDArray[np.float64], v: NDArray[np.float64]
 ) -> float:

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Affine, Curve, fair_curve, find_root
+from sleevewright.geometry import Affine, Curve, find_root
 from sleevewright.operations.contract import OperationError
 from sleevewright.operations.kimono_half import inward, overarm_way
 from sleevewright.operations.overarm import overarm_curve
 from sleevewright.operations.raglan_lines import turn_between
 from sleevewright.operations.sections import Section
+from sleevewright.operations.square_wrist import square_wrist
 from sleevewright.pattern import Edge, HalfBodice, Notch, NotchKind, Piece, Role, Side
 from sleevewright.pattern.naming import with_standard_names
 
@@ -173,7 +174,7 @@ def draw_angle_half(draft: AngleDraft, wrist_width: float) -> AngleHalf:
     cap = _mirrored(draft, p, under)
     _refuse_turning_back(draft, cap)
     overarm, tip_at = _overarm(draft, way)
-    corner, wrist = _wrist(overarm.end, square, under, wrist_width)
+    corner, wrist = square_wrist(overarm.end, square, under, wrist_width)
     return AngleHalf(draft, width, overarm, tip_at, wrist, Curve.line(corner, under), cap)
 
 
@@ -203,17 +204,3 @@ def _overarm(draft: AngleDraft, way: Array) -> tuple[Curve, float]:
     total = draft.section.shoulder.length + draft.length
     more = total - over.length
     return Curve.joined([over, Curve.line(over.end, over.end + more * way)]), total - draft.length
-
-
-def _wrist(end: Array, square: Array, under: Array, width: float) -> tuple[Array, Curve]:
-    """Return the wrist's corner at the underarm, and the wrist, square to both seams."""
-    chord = width
-    corner, wrist = end + chord * square, Curve.line(end, end + chord * square)
-    for _ in range(6):
-        corner = end + chord * square
-        seam = under - corner
-        across = np.array([-seam[1], seam[0]])
-        across = across if float(across @ square) > 0 else -across
-        wrist = fair_curve(end, corner, square, across)
-        chord *= width / wrist.length
-    return corner, wrist

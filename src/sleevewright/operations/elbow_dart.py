@@ -8,7 +8,7 @@ from typing import Annotated
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Affine, Curve, FairingError, fair_curve, find_root
+from sleevewright.geometry import Affine, Curve, bridge, find_root
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
 from sleevewright.operations.cutting import Spot, cut_chain
 from sleevewright.operations.darts import named_anew, with_piece_resewn
@@ -128,16 +128,7 @@ def _joined(upper: tuple[Edge, ...], lower: tuple[Edge, ...]) -> tuple[Edge, ...
     reach = min(_BLEND, 0.4 * below.length, 0.4 * above.length)
     kept = below.curve.between(0.0, below.length - reach)
     rest = above.curve.between(reach, above.length)
-    seam = Curve.joined([kept, _bridge(kept, rest, 2 * reach), rest])
+    seam = Curve.joined([kept, bridge(kept, rest, 2 * reach), rest])
     run = below.length
     notches = (*below.notches, *(replace(n, at=n.at + run) for n in above.notches))
     return (*lower[:-1], replace(below, curve=seam, notches=notches), *upper[1:])
-
-
-def _bridge(kept: Curve, rest: Curve, length: float) -> Curve:
-    """Return the fair curve between two curves, of a length where one has it."""
-    ends = (kept.end, rest.start, kept.end_direction, rest.start_direction)
-    try:
-        return fair_curve(*ends, length)
-    except FairingError:
-        return fair_curve(*ends)

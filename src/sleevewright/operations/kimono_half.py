@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from sleevewright.geometry import Curve, fair_curve
 from sleevewright.operations.contract import OperationError
 from sleevewright.operations.overarm import overarm_curve
+from sleevewright.operations.square_wrist import across, square_wrist
 from sleevewright.pattern import Edge, HalfBodice, Notch, Piece, Role, Side
 from sleevewright.pattern.naming import with_standard_names
 
@@ -140,22 +141,13 @@ def draw_half(half: HalfBodice, draft: Draft, width: float) -> KimonoHalf:
     side = first.between(draft.depth, first.length) if draft.depth else first
     if float((end - side.start) @ way) < _SHORTEST_UNDERARM:
         # A cap: its edge runs like an armhole into the side seam.
-        arriving = _across(side.start_direction, outward(half))
+        arriving = across(side.start_direction, outward(half))
         edge = fair_curve(end, side.start, square, arriving)
         return KimonoHalf(half, shoulder, overarm, edge, None, side)
-    chord = width
-    for _ in range(6):
-        corner = end + chord * square
-        under = Curve.line(corner, side.start)
-        wrist = fair_curve(end, corner, square, _across(under.start_direction, square))
-        chord *= width / wrist.length
+    corner, wrist = square_wrist(end, square, side.start, width)
+    under = Curve.line(corner, side.start)
     underarm, below = _rounded(half, under, side, draft.radius)
     return KimonoHalf(half, shoulder, overarm, wrist, underarm, below)
-
-
-def _across(direction: Array, towards: Array) -> Array:
-    square = np.array([-direction[1], direction[0]])
-    return square if float(square @ towards) > 0 else -square
 
 
 def _overarm(half: HalfBodice, draft: Draft, way: Array) -> tuple[Curve | None, Curve]:

@@ -8,7 +8,7 @@ from typing import Annotated
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Affine, Curve, FairingError, fair_curve
+from sleevewright.geometry import Affine, Curve, bridge
 from sleevewright.operations.asking import asked_piece
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
 from sleevewright.operations.darts import asked_dart, with_tips_back
@@ -91,13 +91,13 @@ def _blended(piece: Piece, dart: Dart, before: Edge, after: Edge) -> Piece:
             break
         kept = before.curve.between(0.0, before.length - reach)
         rest = folded.curve.between(reach, after.length)
-        bridge = _bridge(kept, rest, 2 * reach)
-        if _farthest(bridge, before.curve, (before.length - reach, before.length)) > _MOST_MOVED:
+        joint = bridge(kept, rest, 2 * reach)
+        if _farthest(joint, before.curve, (before.length - reach, before.length)) > _MOST_MOVED:
             continue
-        at = _on_leg(bridge, dart)
+        at = _on_leg(joint, dart)
         if at is None:
             continue
-        first, second = bridge.split_at(at)
+        first, second = joint.split_at(at)
         into, out = Curve.joined([kept, first]), Curve.joined([second, rest])
         out = out.transformed(Affine.translation(gap)).transformed(fold.inverse)
         grown = out.length - after.length
@@ -117,14 +117,6 @@ def _blended(piece: Piece, dart: Dart, before: Edge, after: Edge) -> Piece:
         f"the edges at the dart of {piece.name} meet at such an angle when it is folded that blending"
         f" them would move them by more than {_MOST_MOVED:g} mm; move the dart or redraw the block"
     )
-
-
-def _bridge(kept: Curve, rest: Curve, length: float) -> Curve:
-    ends = (kept.end, rest.start, kept.end_direction, rest.start_direction)
-    try:
-        return fair_curve(*ends, length)
-    except FairingError:
-        return fair_curve(*ends)
 
 
 def _on_leg(bridge: Curve, dart: Dart) -> float | None:
