@@ -20,6 +20,7 @@ from sleevewright.operations.gusset import Gusset
 from sleevewright.operations.hem import Hem
 from sleevewright.operations.kimono import Kimono
 from sleevewright.operations.panels import Panels
+from sleevewright.operations.petal import Petal
 from sleevewright.operations.placket import Placket
 from sleevewright.operations.raglan import Raglan
 from sleevewright.operations.raglan_angle import RaglanAngle
@@ -67,6 +68,7 @@ ON_A_BLOCK = st.one_of(
         begin=st.sampled_from(["top", "elbow"]),
     ),
     st.builds(Placket, length=mm(40, 150), at=part(0.1, 0.45)),
+    st.builds(Petal, overlap=mm(20, 160)),
     st.builds(Cuff, depth=mm(20, 120), to=st.none() | mm(120, 300), blouse=st.none() | mm(0, 60)),
     st.builds(Facing, depth=mm(25, 100)),
     st.builds(
@@ -129,5 +131,6 @@ def test_usual_settings_are_never_refused() -> None:
         for operation in (
             RaiseCap(by=10), LowerCap(by=20), RaglanAngle(), Kimono(), Kimono(sleeve="one-piece"),
             ElbowDart(), Panels(count=2), Tiers(count=2), Placket(), Cuff(), Facing(), Hem(),
+            Petal(),
         ):  # fmt: skip
             assert assert_kept(operation, block) is not None

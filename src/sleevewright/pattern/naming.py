@@ -9,6 +9,9 @@ from sleevewright.pattern.piece import Edge
 #: How the names of notches begin that are folded onto one another, and so have no fellow on another edge.
 FOLD_MARK = "pleat"
 
+#: How the names of notches begin that mark where the tip of a layer lies, with no fellow either.
+TIP_MARK = "petal"
+
 
 def with_standard_names(edges: Iterable[Edge]) -> tuple[Edge, ...]:
     """Return edges of one piece, in outline order, with their standard names.

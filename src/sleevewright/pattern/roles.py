@@ -19,6 +19,7 @@ class Role(StrEnum):
     RAGLAN_SEAM = "raglan_seam"
     OVERARM_SEAM = "overarm_seam"
     STYLE_SEAM = "style_seam"  # a seam that a style line or a tier makes inside a piece
+    LAYER_SEAM = "layer_seam"  # where a layer is laid on another, to be sewn with it as one
     GUSSET_SEAM = "gusset_seam"  # the sides of a gusset and of the slit it is set into
     CUFF_SEAM = "cuff_seam"  # a cuff's edge that is sewn to the wrist
     FACING_SEAM = "facing_seam"  # a facing's edge that is sewn to the garment
