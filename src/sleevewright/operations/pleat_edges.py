@@ -15,12 +15,14 @@ from sleevewright.geometry import Affine, Curve
 from sleevewright.geometry.intersect import intersections
 from sleevewright.operations.contract import OperationError
 from sleevewright.operations.runs import Run
+from sleevewright.operations.sleeves import with_length
 from sleevewright.pattern import Edge, Notch
 
 Array = NDArray[np.float64]
 
 _EASED = 6.0  # mm on either side of a fold, over which a lesser turn is taken out
 _SMOOTH = 1.7  # degrees; an edge that turns more at a fold is parted there
+_MEETING = 0.01  # mm; a pleat may be so much deeper than the edge it lies under
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,13 +88,15 @@ def _folded(edge: Curve, fold: Curve, under: Curve) -> list[Curve]:
     """Return the two layers folded back under an edge that ends on a fold."""
     mirrored = edge.reversed.transformed(Affine.reflection(fold.start, fold.start_direction))
     far = 1000.0 * under.start_direction
-    hits = intersections(mirrored, Curve.line(under.start - far, under.end + far))
+    # Pleats that just meet end where the edge does.
+    reach = with_length(mirrored, mirrored.length + _MEETING)
+    hits = intersections(reach, Curve.line(under.start - far, under.end + far))
     if not hits or hits[0][0] < 0.5:
         raise OperationError(
             f"a pleat is deeper than the edge between it and the next ({edge.length:.1f} mm);"
             " make it shallower, or take fewer pleats"
         )
-    layer = mirrored.between(0.0, hits[0][0])
+    layer = mirrored.between(0.0, min(hits[0][0], mirrored.length))
     return [
         layer,
         layer.reversed.transformed(Affine.reflection(under.start, under.start_direction)),

@@ -148,7 +148,7 @@ def _widened(pattern: Pattern, name: str, up: Array, wanted: float | None) -> tu
     across = np.array([up[1], -up[0]])
     level = {e.name: float((e.curve.start + e.curve.end) @ up) / 2 for e in tier.edges}
     flat = [e for e in tier.edges if e.role not in _SIDES]
-    if len(flat) > 2:
+    if wanted is not None and len(flat) > 2:
         raise OperationError(
             f"a tier's edge is in parts ({', '.join(e.name for e in flat)}); put tiers before the step"
             " that parted it"
