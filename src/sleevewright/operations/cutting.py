@@ -160,7 +160,19 @@ def cut_piece(pattern: Pattern, name: str, cut: Cut, names: tuple[str, str]) -> 
 def _part(piece: Piece, name: str, edges: tuple[Edge, ...], fold: str) -> Piece:
     if signed_area(edge.curve for edge in edges) < _SMALLEST:
         raise OperationError(f"the line to cut {piece.name} along leaves nothing on one side of it")
-    return replace(piece, name=name, edges=edges, fold=fold, finish=None)
+    return as_part(piece, name, edges, fold)
+
+
+def as_part(piece: Piece, name: str, edges: tuple[Edge, ...], fold: str) -> Piece:
+    """Return a part of a piece; what no longer lies on the fold is cut twice, as a pair.
+
+    Args:
+        piece: that it was part of.
+        name, edges: its own.
+        fold: name of its edge on the fold; "" where it has none.
+    """
+    quantity = 2 * piece.quantity if piece.fold and not fold else piece.quantity
+    return replace(piece, name=name, edges=edges, fold=fold, quantity=quantity, finish=None)
 
 
 def _in_outline_order(

@@ -1,7 +1,7 @@
 """`dart-to-seam`: a dart becomes part of a style seam that runs through its tip across the piece."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated
 
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from sleevewright.geometry import Curve, FairingError, fair_curve
 from sleevewright.operations.asking import asked_edges, asked_piece
 from sleevewright.operations.contract import OperationError, Promise, Ratio, about, operation
-from sleevewright.operations.cutting import shared_marks
+from sleevewright.operations.cutting import as_part, shared_marks
 from sleevewright.operations.darts import asked_dart, chain_from
 from sleevewright.operations.panels import with_balance_notches
 from sleevewright.operations.raglan_lines import turn_between
@@ -191,7 +191,7 @@ def _parted(
         fold = next(
             (n.name for o, n in zip(chain, edges, strict=False) if o.name == piece.fold), ""
         )
-        parts.append(replace(piece, name=name, edges=edges, fold=fold, finish=None))
+        parts.append(as_part(piece, name, edges, fold))
         uses.append(EdgeUse(piece=name, edge=edges[-1].name, backwards=not uses))
     parts = shared_marks(piece, parts)
     pieces = [q for p in pattern.pieces for q in (parts if p.name == piece.name else [p])]
