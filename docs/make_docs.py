@@ -94,7 +94,7 @@ def pictures(registry: Registry, names: list[str]) -> None:
     for path in sorted(RECIPES.glob("*.yaml")):
         if names and path.stem not in names:
             continue
-        pattern, made = converted(Recipe.load(path, registry), registry, SHOWN)
+        pattern, made = converted(Recipe.load(path, registry), SHOWN)
         save(side_by_side(drawing_of(pattern), made), DOCS / "pictures" / f"{path.stem}.png")
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import resvg_py
 from PIL import Image
 
-from sleevewright import FORMATS, Recipe, Registry, read_pattern
+from sleevewright import FORMATS, Recipe, read_pattern
 from sleevewright.errors import OperationError
 from sleevewright.finishing import finish
 from sleevewright.pattern import Pattern
@@ -35,7 +35,7 @@ def drawing_of(pattern: Pattern) -> str:
     return FORMATS["svg"](result).decode()
 
 
-def converted(recipe: Recipe, registry: Registry, blocks: tuple[str, ...]) -> tuple[Pattern, str]:
+def converted(recipe: Recipe, blocks: tuple[str, ...]) -> tuple[Pattern, str]:
     """Return the first block that a recipe applies to, and its result as SVG.
 
     Raises:
@@ -44,7 +44,7 @@ def converted(recipe: Recipe, registry: Registry, blocks: tuple[str, ...]) -> tu
     for name in blocks:
         try:
             pattern = block(name)
-            return pattern, FORMATS["svg"](convert(pattern, recipe, {}, registry)).decode()
+            return pattern, FORMATS["svg"](convert(pattern, recipe, {})).decode()
         except OperationError:
             continue
     raise OperationError(f"{recipe.name} applies to none of {', '.join(blocks)}")

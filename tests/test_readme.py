@@ -1,11 +1,13 @@
 """What the README shows runs."""
 
 import re
+import shutil
 from pathlib import Path
 
 import pytest
 
 from samples_of_ours import ROOT, registry
+from sleevewright.pipeline.library import Library
 from sleevewright.recipe import Recipe
 
 README = (ROOT / "README.md").read_text()
@@ -15,17 +17,28 @@ def blocks(language: str) -> list[str]:
     return re.findall(rf"```{language}\n(.*?)```", README, re.DOTALL)
 
 
-def test_python_example(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_python_example(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     for name in ("recipes", "sample_patterns"):
-        (tmp_path / name).symlink_to(ROOT / name)
+        shutil.copytree(ROOT / name, tmp_path / name)
     monkeypatch.chdir(tmp_path)
     (code,) = blocks("python")
+    assert len(code.splitlines()) <= 10
     exec(compile(code, "README.md", "exec"), {})
-    assert sorted(p.name for p in tmp_path.glob("*.svg")) == [
-        "men_48.svg",
-        "men_50.svg",
-        "men_52.svg",
-    ]
+    found = {p.name for p in tmp_path.glob("out/men_overblock/classic-raglan/*/*.svg")}
+    assert found == {"48.svg", "50.svg", "52.svg"}
+    assert len(list(tmp_path.glob("out/women/classic-raglan/*/*.dxf"))) == 2 * 5
+    assert "women/kimono/38" in capsys.readouterr().out
+
+
+def test_library_examples(tmp_path: Path) -> None:
+    """The README's library and the sample are read, and the sample says what it says."""
+    (tmp_path / "l.yaml").write_text(blocks("yaml")[1])
+    for name in ("recipes", "sample_patterns"):
+        (tmp_path / name).symlink_to(ROOT / name)
+    assert len(Library.load(tmp_path / "l.yaml").recipes) == 2
+    assert len(Library.load(ROOT / "sample_patterns" / "library.yaml").blocks) == 3
 
 
 def test_recipe_example() -> None:

@@ -2,7 +2,7 @@
 
 The library's front door; heavy libraries load when they are used.
 
-    from sleevewright import Recipe, Registry, convert, read_pattern
+    from sleevewright import Recipe, build, convert, read, write
 """
 
 from importlib import import_module
@@ -11,15 +11,19 @@ from typing import Any
 __version__ = "0.1.0"
 
 _DOORS = {
+    "read": "sleevewright.scripting",
     "read_pattern": "sleevewright.reading",
     "Recipe": "sleevewright.recipe",
     "Registry": "sleevewright.operations",
     "convert": "sleevewright.pipeline.convert",
+    "write": "sleevewright.scripting",
+    "build": "sleevewright.scripting",
     "FORMATS": "sleevewright.writing",
-    "write_files": "sleevewright.writing",
 }
 
-__all__ = ["FORMATS", "Recipe", "Registry", "convert", "read_pattern", "write_files"]
+__all__ = [
+    "FORMATS", "Recipe", "Registry", "build", "convert", "read", "read_pattern", "write"
+]  # fmt: skip
 
 
 def __getattr__(name: str) -> Any:

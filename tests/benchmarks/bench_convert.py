@@ -72,7 +72,7 @@ def warm() -> tuple[float, float, float]:
     block = read_pattern([BLOCK]).patterns[0]
 
     def job() -> None:
-        result = convert(block, recipe, {}, registry)
+        result = convert(block, recipe, {})
         for write in FORMATS.values():
             write(result)
 

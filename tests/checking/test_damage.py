@@ -14,7 +14,7 @@ from sleevewright.pattern import Pattern
 from sleevewright.pipeline.convert import convert
 
 BLOCK = from_svg("men_overblock")[1]
-SOUND = convert(BLOCK, recipe("classic-raglan"), {}, registry()).pattern
+SOUND = convert(BLOCK, recipe("classic-raglan"), {}).pattern
 
 
 def failed(pattern: Pattern, before: Pattern | None = None) -> set[str]:

@@ -86,7 +86,7 @@ def test_a_chain_is_sound_or_refused(seed: int) -> None:
     block = draw.choice(blocks)
     try:
         recipe = Recipe.parse(text.encode(), "chain.yaml", registry())
-        result = convert(block, recipe, {}, registry())
+        result = convert(block, recipe, {})
     except SleevewrightError as error:
         for problem in error.problems:
             assert len(str(problem)) > 20, text

@@ -30,7 +30,7 @@ APPLIES = [
 def test_a_dart_recipe_refuses_a_block_without_one(name: str, block: str) -> None:
     for pattern in from_svg(block):
         with pytest.raises(OperationError, match="front has no dart") as caught:
-            convert(pattern, recipe(name), {}, registry())
+            convert(pattern, recipe(name), {})
         assert len(caught.value.problems) == 1
 
 
@@ -39,7 +39,7 @@ def test_converts_from_dxf_and_svg_alike(name: str, block: str) -> None:
     svg, dxf = by_size(from_svg(block)), by_size(from_d6673(block))
     assert svg.keys() == dxf.keys()
     for size in svg:
-        results = [convert(p[size], recipe(name), {}, registry()) for p in (svg, dxf)]
+        results = [convert(p[size], recipe(name), {}) for p in (svg, dxf)]
         for result in results:
             short = [f.message for f in result.findings if f.fell_short]
             assert not short, (size, short)
@@ -74,9 +74,7 @@ def test_three_forms_hold_the_same_block(block: str) -> None:
 @pytest.mark.parametrize("ending", sorted(FORMATS))
 def test_same_bytes_twice(ending: str) -> None:
     block = from_svg("women_overblock")[2]
-    made = {
-        FORMATS[ending](convert(block, recipe("classic-raglan"), {}, registry())) for _ in range(2)
-    }
+    made = {FORMATS[ending](convert(block, recipe("classic-raglan"), {})) for _ in range(2)}
     assert len(made) == 1
 
 
@@ -86,7 +84,7 @@ def test_cut_line_lies_outside_and_lettering_inside() -> None:
     from sleevewright.geometry.region import polygon
 
     for block in BLOCKS:
-        result = convert(from_svg(block)[0], recipe("classic-raglan"), {}, registry())
+        result = convert(from_svg(block)[0], recipe("classic-raglan"), {})
         for piece in result.pattern.pieces:
             assert piece.finish is not None
             sew = polygon([e.curve for e in piece.edges])

@@ -14,7 +14,7 @@ def test_block_of_letters(name: str) -> None:
     for block in BLOCKS:
         if name in WANT_A_DART and block != "women_overblock":
             continue
-        result = convert(from_svg(block)[0], recipe(name), {}, registry())
+        result = convert(from_svg(block)[0], recipe(name), {})
         for piece in result.pattern.pieces:
             texts = [t for t in piece.finish.lettering if not t.about]
             assert texts, (block, name, piece.name)

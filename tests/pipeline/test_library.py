@@ -1,8 +1,13 @@
 """Mistakes in a library file: all at once, each with line and column."""
 
+import json
+
+import jsonschema
 import pytest
+import yaml
 
 from conftest_pipeline import Studio
+from samples_of_ours import ROOT
 from sleevewright.errors import RecipeError
 from sleevewright.pipeline.library import Library
 
@@ -49,3 +54,15 @@ def test_two_recipes_of_one_name(small: Studio) -> None:
     done = small.run("batch", "library.yaml")
     assert done.returncode == 2
     assert "would be made twice" in done.stderr
+
+
+def test_the_schema_takes_what_is_read_and_nothing_else(small: Studio) -> None:
+    schema = json.loads(small.run("schema", "library").stdout)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    check = jsonschema.Draft202012Validator(schema).is_valid
+    sample = yaml.safe_load((ROOT / "sample_patterns" / "library.yaml").read_text())
+    assert check(sample)
+    assert not check({**sample, "recipe": []})
+    assert not check({**sample, "outputs": {"formats": ["dfx"]}})
+    assert not check({**sample, "exclude": [{"blok": "child"}]})
+    assert not check({"recipes": ["a.yaml"]})

@@ -31,9 +31,9 @@ def operations(name: str | None, as_json: bool) -> int:
 
 
 @click.command(epilog="Example: sleevewright schema recipe > recipe.schema.json")
-@click.argument("kind", metavar="recipe|labels")
+@click.argument("kind", metavar="recipe|library|labels")
 def schema(kind: str) -> int:
-    """Print the JSON Schema of recipes or label maps, for editors."""
+    """Print the JSON Schema of recipes, libraries or label maps, for editors."""
     if kind == "recipe":
         from sleevewright.recipe import recipe_schema  # noqa: PLC0415
 
@@ -45,11 +45,15 @@ def schema(kind: str) -> int:
         from sleevewright.reading import label_schema  # noqa: PLC0415
 
         print_json(label_schema())
+    elif kind == "library":
+        from sleevewright.pipeline.library_schema import library_schema  # noqa: PLC0415
+
+        print_json(library_schema())
     else:
         raise RecipeError(
             Problem(
-                f"{kind!r} has no schema{did_you_mean(kind, ('recipe', 'labels'))}",
-                allowed="recipe and labels have",
+                f"{kind!r} has no schema{did_you_mean(kind, ('recipe', 'library', 'labels'))}",
+                allowed="recipe, library and labels have",
             )
         )
     return 0

@@ -1,7 +1,6 @@
 """Commands on libraries: batch, watch, compare."""
 
 import json
-import os
 import sys
 import time
 from collections.abc import Iterable, Iterator
@@ -89,14 +88,11 @@ def compare(old: str, new: str, report: str | None, as_json: bool) -> int:
 
 
 def _engine(library: "Library", name: str, scheduler: str, jobs: int | None) -> "Engine":
-    from sleevewright.pipeline.engines import DaskEngine, LocalEngine  # noqa: PLC0415
+    from sleevewright.pipeline.engines import engine_for  # noqa: PLC0415
 
     if scheduler and name != "dask":
         raise RecipeError(Problem("--scheduler needs --engine dask"))
-    workers = jobs or len(os.sched_getaffinity(0))
-    if name == "dask":
-        return DaskEngine(scheduler, workers, library.limits)
-    return LocalEngine(workers, library.limits)
+    return engine_for(library.limits, jobs, name, scheduler)
 
 
 # --- telling events ---------------------------------------------------------------------------

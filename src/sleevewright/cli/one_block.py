@@ -1,5 +1,6 @@
 """Commands on one block: convert, inspect, check."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,7 +11,6 @@ from sleevewright.cli.shared import (
     finding_record,
     print_json,
     read,
-    registry,
     visible,
 )
 from sleevewright.errors import LabelError, Problem, ReadError, RecipeError, did_you_mean
@@ -37,21 +37,21 @@ def convert(**given: Any) -> int:
     from sleevewright.pipeline.convert import convert as run  # noqa: PLC0415
     from sleevewright.pipeline.convert import fell_short  # noqa: PLC0415
     from sleevewright.recipe import Recipe  # noqa: PLC0415
+    from sleevewright.scripting import write  # noqa: PLC0415
 
-    installed = registry()
-    recipe = Recipe.load(given["recipe"], installed)
+    recipe = Recipe.load(given["recipe"])
     settings = _settings(given["settings"])
     formats = _formats(given["formats"], recipe.output_settings.formats)
     reading = read(given["block"], given["labels"])
     patterns = _of_sizes(reading, given["sizes"])
-    results = [run(pattern, recipe, settings, installed) for pattern in patterns]
-    paths = _write(results, formats, Path(given["out"]), given["block"])
+    results = [run(pattern, recipe, settings) for pattern in patterns]
+    paths = write(results, given["out"], formats, inputs=given["block"])
     if given["as_json"]:
         print_json([_record(result) for result in results])
     else:
         _print_notes(reading.findings)
-        for result, written in zip(results, paths, strict=True):
-            _print_result(result, written)
+        for i, result in enumerate(results):
+            _print_result(result, paths[i * len(formats) : (i + 1) * len(formats)])
     return int(any(fell_short(result.findings) for result in results))
 
 
@@ -162,25 +162,6 @@ def _of_sizes(reading: "Reading", sizes: tuple[str, ...]) -> list["Pattern"]:
     return [p for p in reading.patterns if not sizes or p.size in sizes]
 
 
-def _write(
-    results: list["Result"], formats: tuple[str, ...], out: Path, inputs: tuple[str, ...]
-) -> list[list[Path]]:
-    """Make every file in memory, then write them all; return the paths of each result."""
-    from sleevewright.pipeline.places import output_path, refuse_collisions  # noqa: PLC0415
-    from sleevewright.writing import FORMATS, write_files  # noqa: PLC0415
-
-    contents: dict[Path, bytes] = {}
-    paths = []
-    for result in results:
-        mine = [output_path(out, result, name) for name in formats]
-        refuse_collisions([*contents, *mine])
-        for name, path in zip(formats, mine, strict=True):
-            contents[path] = FORMATS[name](result)
-        paths.append(mine)
-    write_files(contents, inputs=[Path(name) for name in inputs], within=out)
-    return paths
-
-
 def _record(result: "Result") -> dict[str, Any]:
     from sleevewright.writing.json import job_record  # noqa: PLC0415
 
@@ -238,7 +219,7 @@ def _print_notes(findings: tuple["Finding", ...]) -> None:
         click.echo(visible(f"{finding.status}: {finding.message}"), err=True)
 
 
-def _print_result(result: "Result", paths: list[Path]) -> None:
+def _print_result(result: "Result", paths: Sequence[Path]) -> None:
     from sleevewright.findings import Status  # noqa: PLC0415
 
     title = f"{result.block}, size {result.size}, {result.recipe}"

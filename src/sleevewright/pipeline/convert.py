@@ -16,24 +16,21 @@ from sleevewright.quantities import Kind, Quantity
 from sleevewright.recipe import BoundRecipe, BoundStep, Recipe
 
 
-def convert(
-    block: Pattern, recipe: Recipe, settings: Mapping[str, str], registry: Registry
-) -> Result:
+def convert(block: Pattern, recipe: Recipe, settings: Mapping[str, str] | None = None) -> Result:
     """Convert a block.
 
     Args:
         block: as it was read.
         recipe: what to do.
-        settings: params set from outside, name -> text.
-        registry: where the operations come from, for naming whose fault a failure is.
+        settings: params set from outside, name -> text ("40 mm").
 
     Raises:
         RecipeError: the recipe does not fit this block and size.
         OperationError: an operation cannot be done; says which step of the recipe.
     """
-    bound = recipe.bind(facts_of(block), block.size, settings)
+    bound = recipe.bind(facts_of(block), block.size, settings or {})
     sides = [""] if not any(step.side for step in bound.steps) else ["right", "left"]
-    made = {side: _stepped(bound.steps, side, block, registry) for side in sides}
+    made = {side: _stepped(bound.steps, side, block, recipe.registry) for side in sides}
     findings = [finding for _, found in made.values() for finding in found]
     pattern = made[""][0] if "" in made else _together(made, bound, recipe.file)
 

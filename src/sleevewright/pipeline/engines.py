@@ -79,6 +79,23 @@ class DaskEngine:
                 client.run(close_cells)
 
 
+def engine_for(
+    limits: Limits, workers: int | None = None, kind: str = "local", scheduler: str = ""
+) -> Engine:
+    """Return an engine.
+
+    Args:
+        limits: of one job.
+        workers: how many; one for each core that this process may use if not given.
+        kind: "local" or "dask".
+        scheduler: address of an existing dask scheduler.
+    """
+    many = workers or len(os.sched_getaffinity(0))
+    if kind == "dask":
+        return DaskEngine(scheduler, many, limits)
+    return LocalEngine(many, limits)
+
+
 def _flow(jobs: Iterable[Job], submit: Any, window: int) -> Iterator[Outcome]:
     """Keep a window of jobs under way; yield outcomes as they come."""
     waiting = iter(jobs)

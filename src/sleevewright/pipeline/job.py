@@ -109,7 +109,7 @@ def _made(job: Job) -> Made:
 
     began = time.perf_counter()
     recipe = _recipe(job.recipe, job.recipe_file)
-    result = convert(_pattern(job.pattern), recipe, dict(job.settings), _registry())
+    result = convert(_pattern(job.pattern), recipe, dict(job.settings))
     files = _files(job, result, recipe)
     if job.folder is not None:
         files = _stored(job.folder, files)

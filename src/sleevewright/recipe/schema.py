@@ -54,6 +54,7 @@ class Recipe:
         params: settings that --set may change, name -> value as written.
         steps: in order.
         finish, outputs: as written; None where left out.
+        registry: where its operations come from.
     """
 
     file: str
@@ -63,10 +64,15 @@ class Recipe:
     steps: tuple[Step, ...]
     finish: Node | None
     outputs: Node | None
+    registry: Registry
 
     @classmethod
-    def load(cls, path: Path | str, registry: Registry) -> "Recipe":
+    def load(cls, path: Path | str, registry: Registry | None = None) -> "Recipe":
         """Read a recipe file.
+
+        Args:
+            path: of the file.
+            registry: where operations come from; all that are installed if not given.
 
         Raises:
             RecipeError: every mistake at once, each with line and column.
@@ -78,7 +84,7 @@ class Recipe:
             raise RecipeError(
                 Problem(f"cannot be read: {error.strerror}", Place(str(path)))
             ) from None
-        return cls.parse(text, str(path), registry)
+        return cls.parse(text, str(path), registry or Registry.installed())
 
     @classmethod
     def parse(cls, text: bytes, file: str, registry: Registry) -> "Recipe":
@@ -95,7 +101,7 @@ class Recipe:
         title = root.get("title")
         recipe = cls(
             file, name, title.text if title else name, params, steps,
-            root.get("finish"), root.get("outputs"),
+            root.get("finish"), root.get("outputs"), registry,
         )  # fmt: skip
         problems += recipe._trial()
         if problems:

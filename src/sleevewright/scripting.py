@@ -1,0 +1,131 @@
+"""What scripts use: `read`, `convert` a recipe, `write`, and `build` a whole library.
+
+Errors are the same as those of the command line, as exceptions of `sleevewright.errors`.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from sleevewright.operations.registry import Registry
+from sleevewright.pattern import Pattern
+from sleevewright.pattern.result import Result
+from sleevewright.pipeline.batch import Options, run_batch
+from sleevewright.pipeline.engines import engine_for
+from sleevewright.pipeline.library import Library
+from sleevewright.pipeline.places import output_path, refuse_collisions
+from sleevewright.reading import read_pattern
+
+
+def read(
+    files: Path | str | Sequence[Path | str], labels: Path | str | None = None
+) -> tuple[Pattern, ...]:
+    """Return the block of each size in the files.
+
+    Args:
+        files: DXF or SVG, one or several: all sizes in one file, or a file a size.
+        labels: a label map.
+
+    Raises:
+        ReadError: a file cannot be read as what it claims to be.
+        LabelError: pieces or edges cannot be told.
+    """
+    many = [files] if isinstance(files, Path | str) else list(files)
+    return read_pattern(many, labels).patterns
+
+
+def write(
+    results: Result | Iterable[Result],
+    out: Path | str,
+    formats: Sequence[str] = ("dxf", "svg", "json"),
+    *,
+    inputs: Iterable[Path | str] = (),
+) -> tuple[Path, ...]:
+    """Write results to OUT/BLOCK/RECIPE/[SETTINGS/]SIZE.ending; all files or none.
+
+    Args:
+        results: of `convert`, one or several.
+        out: the folder.
+        formats: names in `FORMATS`.
+        inputs: files that were read; none of them may be written.
+
+    Returns:
+        The paths, result by result, format by format.
+
+    Raises:
+        WriteError: a file cannot be written, or two would be one.
+    """
+    from sleevewright.writing import FORMATS, write_files  # noqa: PLC0415
+
+    contents: dict[Path, bytes] = {}
+    for result in [results] if isinstance(results, Result) else results:
+        for name in formats:
+            path = output_path(Path(out), result, name)
+            refuse_collisions([*contents, path])
+            contents[path] = FORMATS[name](result)
+    write_files(contents, inputs=[Path(name) for name in inputs], within=Path(out))
+    return tuple(contents)
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """What became of a library.
+
+    Attributes:
+        variants: how many it has.
+        made: keys of those that were made now, BLOCK/RECIPE/[SETTINGS/]SIZE; the others were up to date.
+        failed: key -> what is wrong with it.
+        fell_short: key -> messages of the checks that did.
+        moved: key -> what moved since it was last made.
+        removed: keys of those that the library has no more.
+    """
+
+    variants: int
+    made: tuple[str, ...]
+    failed: Mapping[str, str] = field(default_factory=dict)
+    fell_short: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    moved: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    removed: tuple[str, ...] = ()
+
+    @property
+    def ok(self) -> bool:
+        """Whether every variant is there and every check of those made now held."""
+        return not self.failed and not self.fell_short
+
+
+def build(
+    library: Path | str,
+    *,
+    workers: int | None = None,
+    scheduler: str = "",
+    force: bool = False,
+    prune: bool = False,
+) -> Built:
+    """Bring every variant of a library up to date.
+
+    Args:
+        library: its file.
+        workers: processes; one a core if not given.
+        scheduler: address of a dask cluster that shall do it; "" for processes of this machine.
+        force: make every variant, stale or not.
+        prune: delete outputs of variants that are no more.
+
+    Raises:
+        RecipeError: the library as a whole is wrong.
+        HeldError: another run holds its output folder.
+        WriteError: an output cannot be written; what was written stands.
+    """
+    loaded = Library.load(library)
+    engine = engine_for(loaded.limits, workers, "dask" if scheduler else "local", scheduler)
+    events = list(
+        run_batch(loaded, engine, Registry.installed(), Options(force=force, prune=prune))
+    )
+    made = [event for event in events if event.kind == "made"]
+    return Built(
+        variants=events[-1].details["variants"],
+        made=tuple(event.key for event in made),
+        failed={event.key: event.details["problem"] for event in events if event.kind == "failed"},
+        fell_short={e.key: tuple(e.details["short"]) for e in made if e.details["short"]},
+        moved={e.key: tuple(e.details["moved"]) for e in made if e.details["moved"]},
+        removed=tuple(e.key for e in events if e.kind in ("removed", "pruned", "kept")),
+    )
