@@ -6,18 +6,22 @@ runs in a process that may be lost, so that one that dies, hangs or eats its mem
 
 import multiprocessing
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from typing import Any, Protocol
 
 from sleevewright.errors import Problem, RecipeError
-from sleevewright.pipeline.job import Job, Lost, Outcome, run_job
+from sleevewright.pipeline.job import Job, Lost, Made, Outcome, run_job
 from sleevewright.pipeline.library import Limits
 
 #: Jobs handed out per worker at a time: enough to keep it busy, few enough for flat memory.
 AHEAD = 3
+TASK_SECONDS = 1.0  # of work in a task of a cluster
+MOST_IN_A_TASK = 64
+
+Batch = tuple[Job, ...]
 
 
 class Engine(Protocol):
@@ -42,12 +46,19 @@ class LocalEngine:
     def run(self, jobs: Iterable[Job]) -> Iterator[Outcome]:
         """See `Engine.run`."""
         with cell(self.workers, self.limits) as submit:
-            yield from _flow(jobs, submit, AHEAD * self.workers)
+
+            def one(batch: Batch) -> "Future[Any]":
+                return submit(batch[0])  # type: ignore[no-any-return]
+
+            yield from _flow(((job,) for job in jobs), one, AHEAD * self.workers)
 
 
 @dataclass(frozen=True, slots=True)
 class DaskEngine:
     """A dask cluster: an existing one, or one of this machine's.
+
+    A scheduler takes about a millisecond for a task, and every task carries its block: jobs of one
+    block go out in batches of about a second's work.
 
     Attributes:
         scheduler: address of an existing scheduler; "" starts a cluster here.
@@ -68,13 +79,15 @@ class DaskEngine:
         with _client(self.scheduler, self.workers) as client:
             threads = sum(client.nthreads().values()) or self.workers
 
-            def submit(job: Job) -> "Future[Outcome]":
-                future: Future[Outcome] = pool.submit(run_in_cell, job, self.limits)
-                return future
+            def submit(batch: Batch) -> "Future[Any]":
+                return pool.submit(run_in_cell, batch, self.limits)  # type: ignore[no-any-return]
 
+            pace = _Pace()
             try:
                 with client.get_executor(pure=False, retries=1) as pool:
-                    yield from _flow(jobs, submit, AHEAD * threads)
+                    for outcome in _flow(_batches(jobs, pace), submit, AHEAD * threads):
+                        pace.learn(outcome)
+                        yield outcome
             finally:
                 client.run(close_cells)
 
@@ -96,29 +109,72 @@ def engine_for(
     return LocalEngine(many, limits)
 
 
-def _flow(jobs: Iterable[Job], submit: Any, window: int) -> Iterator[Outcome]:
-    """Keep a window of jobs under way; yield outcomes as they come."""
-    waiting = iter(jobs)
-    pending: dict[Future[Outcome], str] = {}
+class _Pace:
+    """How many jobs make about a second's work; one until that is known."""
+
+    def __init__(self) -> None:
+        self.seconds = TASK_SECONDS
+
+    def learn(self, outcome: Outcome) -> None:
+        """Take in what a job took."""
+        if isinstance(outcome, Made):
+            self.seconds += 0.2 * (outcome.seconds - self.seconds)
+
+    @property
+    def jobs(self) -> int:
+        """How many jobs the next task may hold."""
+        return min(max(1, round(TASK_SECONDS / max(self.seconds, 1e-6))), MOST_IN_A_TASK)
+
+
+def _batches(jobs: Iterable[Job], pace: _Pace) -> Iterator[Batch]:
+    """Put neighbouring jobs of one block together, as many as the pace says when asked."""
+    batch: list[Job] = []
+    for job in jobs:
+        if batch and (len(batch) >= pace.jobs or job.pattern is not batch[0].pattern):
+            yield tuple(batch)
+            batch = []
+        batch.append(job)
+    if batch:
+        yield tuple(batch)
+
+
+def _flow(
+    batches: Iterator[Batch], submit: Callable[[Batch], "Future[Any]"], window: int
+) -> Iterator[Outcome]:
+    """Keep a window of batches under way; yield outcomes as they come.
+
+    A batch whose worker was lost is tried again job by job, so that only the one at fault is.
+    """
+    pending: dict[Future[Any], Batch] = {}
+    again: list[Batch] = []
     while True:
-        while len(pending) < window and (job := next(waiting, None)) is not None:
-            pending[submit(job)] = job.key
+        while len(pending) < window:
+            batch = again.pop() if again else next(batches, None)
+            if batch is None:
+                break
+            pending[submit(batch)] = batch
         if not pending:
             return
         done, _ = wait(pending, return_when=FIRST_COMPLETED)
         for future in done:
-            yield _outcome(future, pending.pop(future))
+            batch = pending.pop(future)
+            if len(batch) > 1 and future.exception() is not None:
+                again += [(job,) for job in batch]
+                continue
+            yield from _outcomes(future, batch)
 
 
-def _outcome(future: "Future[Outcome]", key: str) -> Outcome:
+def _outcomes(future: "Future[Any]", batch: Batch) -> tuple[Outcome, ...]:
+    """Return what became of every job of a batch."""
     try:
-        return future.result()
+        found = future.result()
     except TimeoutError:
-        return Lost(key, "took longer than limits: seconds allows, and was stopped")
+        why = "took longer than limits: seconds allows, and was stopped"
     except Exception as error:  # noqa: BLE001 (whatever ended the worker, the others go on)
-        return Lost(
-            key, f"its worker was lost: {' '.join(str(error).split()) or type(error).__name__}"
-        )
+        why = f"its worker was lost: {' '.join(str(error).split()) or type(error).__name__}"
+    else:
+        return found if isinstance(found, tuple) else (found,)
+    return tuple(Lost(job.key, why) for job in batch)
 
 
 # --- the cell ---------------------------------------------------------------------------------
@@ -178,14 +234,19 @@ def _prepare(memory_mb: int) -> None:
 _cells: dict[Limits, tuple[AbstractContextManager[Any], Any]] = {}
 
 
-def run_in_cell(job: Job, limits: Limits) -> Outcome:
-    """Run a job on a dask worker, in a process of its own beside it."""
+def run_in_cell(batch: Batch, limits: Limits) -> tuple[Outcome, ...]:
+    """Run jobs on a dask worker, each in a process of its own beside it."""
     if limits not in _cells:
         # A dask worker is a daemon process, which may have no children of its own; ours end with it.
         multiprocessing.process.current_process()._config["daemon"] = False  # type: ignore[attr-defined]
         keeper = cell(_threads(), limits)
         _cells[limits] = (keeper, keeper.__enter__())
-    return _outcome(_cells[limits][1](job), job.key)
+    futures = [_cells[limits][1](job) for job in batch]
+    return tuple(
+        outcome
+        for future, job in zip(futures, batch, strict=True)
+        for outcome in _outcomes(future, (job,))
+    )
 
 
 def close_cells() -> None:

@@ -28,7 +28,7 @@ def library_schema() -> dict[str, Any]:
     block = _mapping(
         BLOCK_KEYS, {"files": _FILES, "labels": {"type": "string", "description": "a label map"}}
     )
-    rule = _mapping(RULE_KEYS, {key: _TEXT for key in RULE_KEYS})
+    rule = _mapping(RULE_KEYS, dict.fromkeys(RULE_KEYS, _TEXT))
     rules = {
         "type": "array",
         "items": {**rule, "description": "names; * and ? stand for any letters"},
