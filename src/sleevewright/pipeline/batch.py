@@ -144,7 +144,8 @@ def _made(library: Library, engine: "Engine", plan: Plan, state: State) -> Itera
             "short": list(outcome.short),
             "profile": outcome.profile,
         }
-        state.keep(Record(outcome.key, library_name(library), item.parts, outputs, summary))
+        parts = {**item.parts, "recipe": outcome.settings}
+        state.keep(Record(outcome.key, library_name(library), parts, outputs, summary))
         yield Event("made", outcome.key, _said(item, outcome))
 
 

@@ -54,6 +54,7 @@ class Made:
         status: the worst of its findings.
         short: messages of the findings that fell short.
         files: (name relative to the output folder, bytes; empty bytes where the worker stored it).
+        settings: digest of the settings that the recipe comes to for this block and size.
         profile: its edges and measurements, for comparison with the next one.
         moved: what moved since it was last made, one line each; empty where nothing did.
         seconds: what it took.
@@ -63,6 +64,7 @@ class Made:
     status: str
     short: tuple[str, ...]
     files: tuple[tuple[str, bytes], ...]
+    settings: str
     profile: Mapping[str, Any]
     moved: tuple[str, ...]
     seconds: float
@@ -109,7 +111,8 @@ def _made(job: Job) -> Made:
 
     began = time.perf_counter()
     recipe = _recipe(job.recipe, job.recipe_file)
-    result = convert(_pattern(job.pattern), recipe, dict(job.settings))
+    pattern, settings = _pattern(job.pattern), dict(job.settings)
+    result = convert(pattern, recipe, settings)
     files = _files(job, result, recipe)
     if job.folder is not None:
         files = _stored(job.folder, files)
@@ -120,10 +123,20 @@ def _made(job: Job) -> Made:
         status=str(worst(result.findings)),
         short=tuple(finding.message for finding in fell_short(result.findings)),
         files=files,
+        settings=settings_digest(recipe, pattern, settings),
         profile=profile,
         moved=moved,
         seconds=time.perf_counter() - began,
     )
+
+
+def settings_digest(recipe: "Recipe", pattern: "Pattern", settings: Mapping[str, str]) -> str:
+    """Return the digest of all settings that a recipe comes to for a block of one size."""
+    from sleevewright.pipeline.convert import facts_of  # noqa: PLC0415
+    from sleevewright.pipeline.fingerprint import digest_of  # noqa: PLC0415
+
+    bound = recipe.bind(facts_of(pattern), pattern.size, settings)
+    return digest_of((bound.name, bound.steps, bound.finish, bound.outputs, bound.settings))
 
 
 def _files(job: Job, result: "Result", recipe: "Recipe") -> tuple[tuple[str, bytes], ...]:

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from sleevewright.errors import Place, Problem, RecipeError, SleevewrightError, did_you_mean
 from sleevewright.pipeline.fingerprint import (
-    digest_of,
     digest_of_bytes,
     package_version,
     tool_version,
@@ -203,21 +202,21 @@ def _judged(
         "tool": tool_version(),
         "formats": ",".join(formats),
     }
-    old = record.parts if record is not None else {}
-    same = all(old.get(name) == parts[name] for name in ("block", "text"))
-    # Settings as values decide, not the recipe's text: a comment rebuilds nothing.
-    parts["recipe"] = old["recipe"] if same else _bound(variant)
     if record is None:
         return parts, ("new",)
+    old = record.parts
+    # Settings as values decide, not the recipe's text: a comment rebuilds nothing. Where the block
+    # has changed too, whoever makes the variant finds its settings out.
+    same = old.get("text") == parts["text"]
+    parts["recipe"] = old["recipe"] if same else _bound(variant)
     return parts, (*_changed(old, parts), *touched(library.folder, record.outputs))
 
 
 def _bound(variant: Variant) -> str:
-    from sleevewright.pipeline.convert import facts_of  # noqa: PLC0415
+    from sleevewright.pipeline.job import settings_digest  # noqa: PLC0415
 
     pattern = variant.block.patterns[variant.size]
-    bound = variant.recipe.recipe.bind(facts_of(pattern), variant.size, dict(variant.settings))
-    return digest_of((bound.name, bound.steps, bound.finish, bound.outputs, bound.settings))
+    return settings_digest(variant.recipe.recipe, pattern, dict(variant.settings))
 
 
 @cache

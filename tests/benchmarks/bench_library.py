@@ -1,0 +1,173 @@
+"""Whole libraries: workers, engines, runs with nothing to do, growth. Ratios in one run.
+
+Run by hand: `python tests/benchmarks/bench_library.py [PART ...] [--jobs N]`; parts are `workers`, `engines`,
+`nothing`, `edit`, `growth` and `plan`. `nothing` needs `ninja` on the PATH. See docs/performance.md.
+"""
+
+import argparse
+import json
+import os
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent.parent
+SIZES = 11  # of the three sample blocks together
+
+
+def make_library(folder: Path, jobs: int, name: str = "library", **outputs: str) -> Path:
+    """Write a library of about so many variants: the classic raglan at many neck drops."""
+    shutil.copytree(ROOT / "sample_patterns" / "svg", folder / "blocks", dirs_exist_ok=True)
+    shutil.copy(ROOT / "recipes" / "classic-raglan.yaml", folder)
+    drops = [f"{25 + 25 * k * SIZES / jobs:.3f} mm" for k in range(max(1, round(jobs / SIZES)))]
+    blocks = {
+        block: {"files": [f"blocks/{block}_*.svg"]}
+        for block in ("women_overblock", "men_overblock", "child_block")
+    }
+    library = {
+        "blocks": blocks,
+        "recipes": ["classic-raglan.yaml"],
+        "matrix": {"front_drop": drops},
+        "outputs": {"folder": f"out-{name}", "formats": ["dxf", "svg", "json"], **outputs},
+    }
+    path = folder / f"{name}.yaml"
+    path.write_text(json.dumps(library))  # JSON is YAML
+    return path
+
+
+def run(library: Path, *options: str) -> tuple[float, float, dict[str, int]]:
+    """Build; return wall seconds, peak memory of the process itself (MB), and the counts."""
+    command = [sys.executable, "-m", "sleevewright.cli", "batch", str(library), "--json", *options]
+    start = time.perf_counter()
+    with tempfile.TemporaryFile() as out:
+        process = subprocess.Popen(command, stdout=out)
+        _, status, usage = os.wait4(process.pid, 0)
+        wall = time.perf_counter() - start
+        out.seek(0)
+        events = json.loads(out.read())
+    if os.waitstatus_to_exitcode(status) != 0:
+        raise SystemExit(f"{' '.join(command)} ended with {status}")
+    return wall, usage.ru_maxrss / 1024, events[-1]
+
+
+@contextmanager
+def workplace() -> Iterator[Path]:
+    with tempfile.TemporaryDirectory() as name:
+        yield Path(name)
+
+
+def workers(jobs: int) -> None:
+    """Two workers against one."""
+    with workplace() as folder:
+        library = make_library(folder, jobs)
+        ratios = []
+        for _ in range(3):
+            one = run(library, "--force", "--jobs", "1")[0]
+            two = run(library, "--force", "--jobs", "2")[0]
+            ratios.append(one / two)
+        print(f"2 workers against 1, {jobs} jobs: {statistics.median(ratios):.2f} x (aim 1.9)")
+
+
+def engines(jobs: int) -> None:
+    """A cluster of two dask workers against two local ones."""
+    with workplace() as folder:
+        library = make_library(folder, jobs)
+        ratios = []
+        for _ in range(3):
+            local = run(library, "--force", "--jobs", "2")[0]
+            dask = run(library, "--force", "--jobs", "2", "--engine", "dask")[0]
+            ratios.append(local / dask)
+        print(f"dask against local, {jobs} jobs: {statistics.median(ratios):.2f} x (aim 0.9)")
+
+
+def nothing(jobs: int) -> None:
+    """A run that finds nothing to do, against ninja's over as many files."""
+    with workplace() as folder:
+        library = make_library(folder, jobs)
+        wall, _, counts = run(library)
+        print(f"{counts['made']} made in {wall:.0f} s")
+        ninja_files(folder / "ninja", 3 * counts["variants"])
+        ours, theirs = [], []
+        for _ in range(7):
+            ours.append(run(library)[0])
+            start = time.perf_counter()
+            subprocess.run(["ninja"], cwd=folder / "ninja", check=True, stdout=subprocess.DEVNULL)
+            theirs.append(time.perf_counter() - start)
+        ratio = statistics.median(a / b for a, b in zip(ours, theirs, strict=True))
+        print(
+            f"nothing to do, {3 * counts['variants']} outputs: {statistics.median(ours):.3f} s,"
+            f" ninja {statistics.median(theirs):.3f} s: {ratio:.1f} x (aim 3)"
+        )
+
+
+def ninja_files(folder: Path, count: int) -> None:
+    """Let ninja make so many files, each from one source, with its own log."""
+    folder.mkdir()
+    (folder / "source").write_text("x")
+    lines = ["rule copy", "  command = cp $in $out", ""]
+    lines += [f"build out/{k // 100}/{k}: copy source" for k in range(count)]
+    (folder / "build.ninja").write_text("\n".join(lines) + "\n")
+    subprocess.run(["ninja", "--quiet"], cwd=folder, check=True)
+
+
+def edit(jobs: int) -> None:
+    """One block changed: the work is its variants' and no more."""
+    with workplace() as folder:
+        library = make_library(folder, jobs)
+        _, _, whole = run(library)
+        path = folder / "blocks" / "child_block_98.svg"
+        text = path.read_text()
+        # The block is moved on its sheet by a hair: its digest changes.
+        changed = text.replace("M", "M ", 1) if "M " not in text else text
+        path.write_text(changed.replace("d=\"M ", "d=\"M 0", 1) if changed == text else changed)
+        wall, _, counts = run(library)
+        print(f"after one size was touched: {counts['made']} of {whole['variants']} made, {wall:.1f} s")
+
+
+def growth(jobs: int) -> None:
+    """Time and memory per job as libraries grow by tens."""
+    for count in (100, 1_000, jobs):
+        with workplace() as folder:
+            wall, memory, counts = run(make_library(folder, count))
+            print(
+                f"{counts['made']} jobs: {1e3 * wall / counts['made']:.1f} ms a job,"
+                f" {memory:.0f} MB in the process that runs the batch"
+            )
+
+
+def plan(jobs: int) -> None:
+    """What it costs to plan a library, before anything is made."""
+    for count in (1_000, 10_000, jobs):
+        with workplace() as folder:
+            wall, memory, counts = run(make_library(folder, count), "--dry-run")
+            print(
+                f"plan of {counts['variants']}: {wall:.2f} s,"
+                f" {1e6 * wall / counts['variants']:.0f} us a variant, {memory:.0f} MB"
+            )
+
+
+PARTS = {
+    "workers": (workers, 220), "engines": (engines, 440), "nothing": (nothing, 3_334),
+    "edit": (edit, 110), "growth": (growth, 10_000), "plan": (plan, 100_000),
+}  # fmt: skip
+
+
+def main() -> None:
+    """Run the parts that are named, or all."""
+    given = argparse.ArgumentParser()
+    given.add_argument("parts", nargs="*", choices=[*PARTS, []])
+    given.add_argument("--jobs", type=int)
+    asked = given.parse_args()
+    for name in asked.parts or PARTS:
+        part, usual = PARTS[name]
+        part(asked.jobs or usual)
+
+
+if __name__ == "__main__":
+    main()
