@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from samples_of_ours import from_svg, recipe, registry
+from samples_of_ours import from_svg, recipe
 from sleevewright.checking import check, promise_findings, seam_rows
 from sleevewright.findings import Promise, Status
 from sleevewright.geometry import Affine, Curve

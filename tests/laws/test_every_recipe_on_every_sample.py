@@ -11,7 +11,6 @@ from samples_of_ours import (
     from_named,
     from_svg,
     recipe,
-    registry,
 )
 from sleevewright.errors import OperationError
 from sleevewright.pipeline.convert import convert

@@ -3,7 +3,7 @@
 import pytest
 from shapely import LineString, box
 
-from samples_of_ours import BLOCKS, RECIPES, WANT_A_DART, from_svg, recipe, registry
+from samples_of_ours import BLOCKS, RECIPES, WANT_A_DART, from_svg, recipe
 from sleevewright.finishing.lettering import text_width
 from sleevewright.geometry.region import polygon
 from sleevewright.pipeline.convert import convert

@@ -7,13 +7,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Affine, Curve
+from sleevewright.geometry.intersect import intersections
 from sleevewright.operations.contract import OperationError
 from sleevewright.pattern import Edge, Piece, Role
 from sleevewright.pattern.naming import with_standard_names
 
 Array = NDArray[np.float64]
 
-_STEP = 15.0  # mm of the edge for each piece of the parallel
+_STEP = 10.0  # mm of the edge for each piece of the parallel
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,12 +25,14 @@ class Stretch:
         curves: in outline order, the piece to their left, mm.
         first, last: roles of the edges before and after.
         inwards: directions along those edges, from the ends of the stretch into the piece, (2,).
+        rooms: how long those edges are, darts folded, mm.
     """
 
     curves: tuple[Curve, ...]
     first: Role
     last: Role
     inwards: tuple[Array, Array]
+    rooms: tuple[float, float]
 
 
 def stretch_of(piece: Piece, edges: Sequence[Edge]) -> Stretch:
@@ -41,6 +44,7 @@ def stretch_of(piece: Piece, edges: Sequence[Edge]) -> Stretch:
         first=before.role,
         last=after.role,
         inwards=(-before.curve.end_direction, after.curve.start_direction),
+        rooms=(piece.length(before.role, before.side), piece.length(after.role, after.side)),
     )
 
 
@@ -54,6 +58,7 @@ def laid_on(stretch: Stretch, following: Stretch) -> Stretch:
     return Stretch(
         (*stretch.curves, *curves), stretch.first, following.last,
         (stretch.inwards[0], turn.apply(following.inwards[1])),
+        (stretch.rooms[0], following.rooms[1]),
     )  # fmt: skip
 
 
@@ -66,21 +71,14 @@ def facing_piece(name: str, stretch: Stretch, depth: float, parent: Piece) -> Pi
     Raises:
         OperationError: the stretch is too tight for a facing so deep.
     """
-    ends = [
-        corner + _reach(curve, inward, depth) * inward
-        for corner, curve, inward in (
-            (stretch.curves[0].start, stretch.curves[0].start_direction, stretch.inwards[0]),
-            (stretch.curves[-1].end, stretch.curves[-1].end_direction, stretch.inwards[1]),
-        )
-    ]
-    free = _parallel(stretch.curves, depth, (ends[0], ends[1]))
+    free = _parallel(stretch, depth)
     seams = [Edge(name="", role=Role.FACING_SEAM, curve=c) for c in stretch.curves]
     edges = with_standard_names(
         (
             *seams,
-            _end(stretch.last, Curve.line(stretch.curves[-1].end, ends[1])),
+            _end(stretch.last, Curve.line(stretch.curves[-1].end, free.end)),
             Edge(name="", role=Role.FREE_EDGE, curve=free.reversed),
-            _end(stretch.first, Curve.line(ends[0], stretch.curves[0].start)),
+            _end(stretch.first, Curve.line(free.start, stretch.curves[0].start)),
         )
     )
     fold = next((e.name for e in edges if e.role is Role.CENTRE), "") if parent.fold else ""
@@ -97,30 +95,64 @@ def _end(role: Role, curve: Curve) -> Edge:
     return Edge(name="", role=Role.CENTRE if role is Role.CENTRE else Role.BAND_END, curve=curve)
 
 
-def _reach(along: Array, inward: Array, depth: float) -> float:
-    """Return how far along an end the parallel meets it, mm."""
-    sine = abs(float(along[0] * inward[1] - along[1] * inward[0]))
-    return depth / max(sine, 0.5)
-
-
-def _parallel(curves: Sequence[Curve], depth: float, ends: tuple[Array, Array]) -> Curve:
-    """Return the line so deep inside a chain of curves, from end to end, without a corner.
+def _parallel(stretch: Stretch, depth: float) -> Curve:
+    """Return the line so deep inside a stretch, from end to end, without a corner.
 
     Points at the depth from the chain, joined by cubics along its directions: within a tenth of a
-    millimetre of the true parallel, which a free edge is not measured for.
+    millimetre of the true parallel, which a free edge is not measured for. It runs straight on where a
+    stretch's end leans out, and is cut off there where it leans in.
+
+    Raises:
+        OperationError: it does not meet the ends.
     """
-    points, directions = [ends[0]], [curves[0].start_direction]
-    for k, curve in enumerate(curves):
+    points: list[Array] = []
+    directions: list[Array] = []
+    for k, curve in enumerate(stretch.curves):
         count = max(2, int(curve.length / _STEP))
-        stations = np.linspace(0.0, curve.length, count + 1)[1:]
-        if k == len(curves) - 1:
-            stations = stations[:-1]
+        stations = np.linspace(0.0, curve.length, count + 1)[1 if k else 0 :]
         along = curve.direction_at(stations)
         left = np.stack([-along[:, 1], along[:, 0]], axis=1)
         points += list(curve.point_at(stations) + depth * left)
         directions += list(along)
-    points.append(ends[1])
-    directions.append(curves[-1].end_direction)
     p, u = np.array(points), np.array(directions)
-    reach = np.hypot(*np.diff(p, axis=0).T)[:, None] / 3
-    return Curve(np.stack([p[:-1], p[:-1] + reach * u[:-1], p[1:] - reach * u[1:], p[1:]], axis=1))
+    turns = np.abs(u[:-1, 0] * u[1:, 1] - u[:-1, 1] * u[1:, 0])
+    half = np.maximum(np.arcsin(np.clip(turns, 0.0, 1.0)) / 2, 1e-6)
+    # The handles of an arc of this turn; see geometry.fairing.
+    part = (2 / 3 * np.tan(half / 2) / np.sin(half))[:, None]
+    reach = part * np.hypot(*np.diff(p, axis=0).T)[:, None]
+    inner = Curve(np.stack([p[:-1], p[:-1] + reach * u[:-1], p[1:] - reach * u[1:], p[1:]], axis=1))
+    run = depth * np.array([u[0], u[-1]])
+    whole = Curve.joined(
+        [Curve.line(p[0] - run[0], p[0]), inner, Curve.line(p[-1], p[-1] + run[1])]
+    )
+    first, last = (
+        _met(whole, corner, inward, room, depth)
+        for corner, inward, room in zip(
+            (stretch.curves[0].start, stretch.curves[-1].end), stretch.inwards, stretch.rooms,
+            strict=True,
+        )
+    )  # fmt: skip
+    return whole.between(first, last)
+
+
+def _met(whole: Curve, corner: Array, inward: Array, room: float, depth: float) -> float:
+    """Return the station where a parallel meets the line of an end.
+
+    Args:
+        whole: the parallel, run on beyond its ends.
+        corner: where the end begins, shape (2,), mm.
+        inward: unit direction of the end, shape (2,).
+        room: how long the end may be, mm.
+        depth: of the parallel, mm; at most twice as far along the end.
+    """
+    ray = Curve.line(corner, corner + 2.0 * depth * inward)
+    hits = intersections(ray, whole)
+    if not hits:
+        raise OperationError(f"a facing {depth:.0f} mm deep does not reach the ends of its edge")
+    along, station = hits[0]
+    if along > room:
+        raise OperationError(
+            f"a facing {depth:.0f} mm deep would run {along:.0f} mm along an edge of {room:.0f} mm;"
+            " make it less deep"
+        )
+    return station

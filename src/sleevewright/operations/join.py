@@ -59,7 +59,7 @@ class Join:
             raise OperationError(f"the {self.seam} seam runs over several edges; join closes one")
         if seam.first[0].piece == seam.second[0].piece:
             raise OperationError(f"the {self.seam} seam is within one piece")
-        if seam.gather or seam.ease or seam.pleated:
+        if seam.gather or seam.pleated or abs(seam.ease) > _WITHIN:
             raise OperationError(
                 f"the {self.seam} seam is eased, gathered or pleated; it cannot be one line"
             )

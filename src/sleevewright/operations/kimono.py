@@ -42,6 +42,8 @@ from sleevewright.pattern import (
 )
 
 #: Parts of the wrist that the front half may have; beyond them the underarm seam leaves the palm.
+_RADIUS = 80.0  # mm; TRADE.md, kimono merge: 60 to 120
+_OF_WHAT_FITS = 0.8
 _FRONT_PART = (0.36, 0.64)
 
 
@@ -92,8 +94,8 @@ class Kimono:
         width = _width_at(pattern, self._length(facts), facts)
         pattern = _darts_clear(pattern)
         halves = {side: HalfBodice(pattern[side.value], side) for side in Side}
-        draft = self._draft(halves, facts, width)
-        made = _meeting(halves, draft, width)
+        draft = self._draft(halves, facts)
+        made = _meeting(halves, draft, width, fitted=self.underarm_radius is None)
         pieces = tuple(piece_of(made[side]) for side in Side)
         pattern = replace(pattern, pieces=pieces, seams=_seams(pieces))
         pattern = pattern.with_facts(_facts(made, draft))
@@ -102,9 +104,7 @@ class Kimono:
     def _length(self, facts: dict[str, float]) -> float:
         return facts["sleeve_length"] if self.length is None else self.length
 
-    def _draft(
-        self, halves: dict[Side, HalfBodice], facts: dict[str, float], width: float
-    ) -> Draft:
+    def _draft(self, halves: dict[Side, HalfBodice], facts: dict[str, float]) -> Draft:
         straight = self.sleeve == "one-piece"
         slope = sum(shoulder_slope(half) for half in halves.values()) / 2
         if straight and self.overarm_angle is not None:
@@ -118,16 +118,13 @@ class Kimono:
             beyond=self.beyond,
             length=self._length(facts),
             depth=self.depth or 0.0,
-            radius=self.underarm_radius or 80.0,
+            radius=self.underarm_radius or _RADIUS,
             straight=straight,
             shoulder=halves[Side.FRONT].run(Role.SHOULDER).length,
         )
         if self.depth is None:
             wanted = max(depth_for(h, draft, facts["biceps"] / 2) for h in halves.values())
             draft = replace(draft, depth=wanted)
-        if self.underarm_radius is None:
-            fits = min(largest_radius(h, draft, width / 2) for h in halves.values())
-            draft = replace(draft, radius=min(80.0, 0.8 * fits))
         return draft
 
     def promises(self, before: Pattern, after: Pattern) -> Iterator[Promise]:
@@ -210,12 +207,24 @@ def _width_at(pattern: Pattern, length: float, facts: dict[str, float]) -> float
     )
 
 
-def _meeting(halves: dict[Side, HalfBodice], draft: Draft, width: float) -> dict[Side, KimonoHalf]:
-    """Share the wrist out between front and back so that both are equally long below the arm."""
+def _meeting(
+    halves: dict[Side, HalfBodice], draft: Draft, width: float, *, fitted: bool
+) -> dict[Side, KimonoHalf]:
+    """Share the wrist out between front and back so that both are equally long below the arm.
+
+    Args:
+        halves, draft: what is drawn.
+        width: of the wrist, mm.
+        fitted: whether the underarm radius is lessened to what fits.
+    """
 
     def made(part: float) -> dict[Side, KimonoHalf]:
         shares = {Side.FRONT: part * width, Side.BACK: (1 - part) * width}
-        return {side: draw_half(halves[side], draft, shares[side]) for side in Side}
+        used = draft
+        if fitted:
+            fits = min(largest_radius(halves[side], draft, shares[side]) for side in Side)
+            used = replace(draft, radius=min(draft.radius, _OF_WHAT_FITS * fits))
+        return {side: draw_half(halves[side], used, shares[side]) for side in Side}
 
     def miss(part: float) -> float:
         both = made(part)

@@ -1,6 +1,5 @@
 """`panels`: a piece cut along style lines, or into equal panels."""
 
-import math
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Annotated
@@ -26,7 +25,7 @@ from sleevewright.pattern import Edge, Notch, Pattern, Piece, Role
 
 Array = NDArray[np.float64]
 
-_APART = 180.0  # mm between balance notches; TRADE-NOTES 5.7: 150 to 200
+_APART = 175.0  # mm between balance notches; TRADE-NOTES 5.7: 150 to 200
 _AT_CORNER = 3.0  # mm; a line that ends so near to a corner ends at it
 _LEAN = 0.92  # notches stand a little towards one end, so that no panel can be set in reversed
 
@@ -52,7 +51,7 @@ class StyleLine:
 class Panels:
     """Cut a piece into panels, along style lines or equally between two edges.
 
-    Both edges of a new seam are the same curve; balance notches stand every 150 to 200 mm, leaning
+    Both edges of a new seam are the same curve; balance notches stand some 175 mm apart, leaning
     to one end so that a panel cannot be set in upside down (TRADE-NOTES 5.7).
     """
 
@@ -174,7 +173,7 @@ def with_balance_notches(pattern: Pattern, seam_name: str) -> Pattern:
     length = pattern.side_length(seam.first)
     if length < 60.0:
         return pattern
-    count = max(1, math.ceil(length / _APART) - 1)
+    count = max(1, round(length / _APART) - 1)
     for use in seam.uses:
         piece = pattern[use.piece]
         edge = piece[use.edge]

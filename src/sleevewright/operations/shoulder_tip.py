@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Curve, fair_curve
+from sleevewright.geometry import Curve, fair_curve, find_root
 from sleevewright.operations.asking import the_block
 from sleevewright.operations.cap_shape import (
     EASE_PART,
@@ -28,8 +28,8 @@ class TipAsked:
 
     Attributes:
         operation: its name, for messages.
-        out: along the shoulder run on, mm.
-        drop: square to that, downwards, mm.
+        out: by which the shoulder grows, mm.
+        drop: of the tip below the shoulder run on, square to it, mm.
         lower: how far the underarm comes down the side seam, mm.
         ease: of the cap in all, mm; None for what the block has.
         whole: draw the whole armhole anew; else only above the pitch point.
@@ -88,8 +88,8 @@ def _moved(half: HalfBodice, asked: TipAsked) -> _Moved:
     along = shoulder.curve.end_direction
     down = np.array([along[1], -along[0]])
     down = down if float(down @ half.piece.up) < 0 else -down
-    tip = half.shoulder_tip + asked.out * along + asked.drop * down
-    new_shoulder, arriving = _extended(shoulder, tip, along, asked)
+    new_shoulder = _extended(half, shoulder, along, down, asked)
+    tip, arriving = new_shoulder.curve.end, new_shoulder.curve.end_direction
     side = half.edges(Role.SIDE_SEAM)[0]
     if asked.lower > side.length - 20.0:
         raise OperationError(
@@ -116,16 +116,40 @@ def _moved(half: HalfBodice, asked: TipAsked) -> _Moved:
     return _Moved(replace(half.piece.with_edges(edges), finish=None), places)
 
 
-def _extended(shoulder: Edge, tip: Array, along: Array, asked: TipAsked) -> tuple[Edge, Array]:
-    """Return the shoulder drawn on to a tip, falling away over its last part; its end direction."""
+def _extended(half: HalfBodice, shoulder: Edge, along: Array, down: Array, asked: TipAsked) -> Edge:
+    """Return the shoulder longer by what is asked, falling away over its last part.
+
+    Raises:
+        OperationError: the fall alone makes it longer than that.
+    """
     keep = 0.6 * shoulder.length
     kept = shoulder.curve.between(0.0, keep)
-    chord = tip - shoulder.curve.end
-    arriving = chord / float(np.hypot(*chord)) if asked.out else along
-    on = fair_curve(kept.end, tip, kept.end_direction, arriving)
-    curve = Curve.joined([kept, on])
+    fall = asked.drop * down
+    arriving = asked.out * along + fall
+
+    def drawn(out: float) -> Curve:
+        tip = half.shoulder_tip + out * along + fall
+        on = fair_curve(kept.end, tip, kept.end_direction, arriving)
+        return Curve.joined([kept, on])
+
+    def miss(out: float) -> float:
+        return drawn(out).length - shoulder.length - asked.out
+
+    least = 0.01 * asked.out
+    if miss(least) > 0:
+        raise OperationError(
+            f"{asked.operation}: a shoulder {asked.out:g} mm longer cannot fall {asked.drop:g} mm;"
+            " let it fall less"
+        )
+    # A shoulder that bends is straightened where it is drawn on, and so must reach a little farther.
+    most = 1.5 * asked.out + 20.0
+    if miss(most) < 0:
+        raise OperationError(
+            f"the shoulder of {half.piece.name} bends too much to be drawn on {asked.out:g} mm"
+        )
+    curve = drawn(find_root(miss, least, most))
     notches = tuple(n for n in shoulder.notches if n.at < keep)
-    return replace(shoulder, curve=curve, notches=notches), curve.end_direction
+    return replace(shoulder, curve=curve, notches=notches)
 
 
 def _lowered(side: Edge, by: float) -> Edge:
@@ -149,12 +173,13 @@ def _armhole(
 
 
 def tip_promises(before: Pattern, after: Pattern, asked: TipAsked) -> Iterator[Promise]:
-    """Shoulders grow alike; caps fit; neck to wrist, side seams and wrist are as they should be."""
+    """Shoulders grow by what is asked; caps fit; neck to wrist, side seams and wrist are as they should be."""
     was, now = before["sleeve"], after["sleeve"]
     grown = [
         after[s.value].length(Role.SHOULDER) - before[s.value].length(Role.SHOULDER) for s in Side
     ]
-    yield Promise("shoulders grow alike", grown[0], grown[1], 0.5, "shoulder")
+    for side, more in zip(Side, grown, strict=True):
+        yield Promise(f"{side} shoulder longer", asked.out, more, 0.01, "shoulder")
     for side in Side:
         armhole = after[side.value].length(Role.ARMHOLE)
         had = was.length(Role.CAP, side) - before[side.value].length(Role.ARMHOLE)

@@ -175,7 +175,12 @@ def _widened(pattern: Pattern, name: str, up: Array, wanted: float | None) -> tu
             continue
         before, after = tier.neighbours(edge.name)
         edges.append(_opened(edge, shift[before.name], shift[after.name]))
-    piece = replace(tier, edges=tuple(edges), internal=(), drill_holes=(), finish=None)
+    try:
+        piece = replace(tier, edges=tuple(edges), internal=(), drill_holes=(), finish=None)
+    except ValueError:
+        raise OperationError(
+            f"{name} cannot be drawn {wanted / 10:.0f} cm wide; take a smaller ratio or fewer tiers"
+        ) from None
     return pattern.with_pieces([piece]), piece[bottom.name].length
 
 

@@ -3,12 +3,13 @@
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import product
 from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Affine, Curve, bridge
+from sleevewright.geometry import Affine, Curve, bridge, fair_curve
 from sleevewright.operations.asking import asked_piece
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
 from sleevewright.operations.darts import asked_dart, with_tips_back
@@ -18,7 +19,8 @@ from sleevewright.pattern import Dart, Edge, Pattern, Piece
 Array = NDArray[np.float64]
 
 _MOST_MOVED = 3.0  # mm; TRADE.md, Trueing
-_REACHES = (20.0, 30.0, 40.0, 60.0)  # mm on either side of the mouth that may be redrawn
+_MOST_LOST = 0.25  # mm of length to the blend: half of what a seam may be off
+_REACHES = (60.0, 40.0, 30.0, 20.0, 15.0, 10.0, 7.0, 5.0)  # mm on either side that may be redrawn
 
 
 @operation
@@ -65,7 +67,7 @@ class TrueDart:
             f"{dart.on} as long as before",
             was.length(dart.on),
             now.length(dart.on),
-            0.2,
+            _MOST_LOST + 0.05,
             self.piece,
         )
         one, _ = now.neighbours(dart.into.name)
@@ -80,19 +82,20 @@ class TrueDart:
 
 
 def _blended(piece: Piece, dart: Dart, before: Edge, after: Edge) -> Piece:
-    """Blend the edge over the folded dart, over the least length that keeps to 3 mm."""
+    """Blend the edge over the folded dart, over the greatest length that moves and loses little."""
     a, b = (p - dart.tip for p in dart.mouth)
     fold = Affine.rotation(turn_between(b, a), dart.tip)
     folded = replace(after, curve=after.curve.transformed(fold))
     gap = folded.curve.start - before.curve.end
     folded = replace(folded, curve=folded.curve.transformed(Affine.translation(-gap)))
-    for reach in _REACHES:
+    for joined, reach in product((_natural, bridge), _REACHES):
         if reach > 0.45 * min(before.length, after.length):
-            break
+            continue
         kept = before.curve.between(0.0, before.length - reach)
         rest = folded.curve.between(reach, after.length)
-        joint = bridge(kept, rest, 2 * reach)
-        if _farthest(joint, before.curve, (before.length - reach, before.length)) > _MOST_MOVED:
+        joint = joined(kept, rest, 2 * reach)
+        moved = _farthest(joint, before.curve, (before.length - reach, before.length))
+        if moved > _MOST_MOVED or abs(2 * reach - joint.length) > _MOST_LOST:
             continue
         at = _on_leg(joint, dart)
         if at is None:
@@ -114,9 +117,14 @@ def _blended(piece: Piece, dart: Dart, before: Edge, after: Edge) -> Piece:
             ]
         )
     raise OperationError(
-        f"the edges at the dart of {piece.name} meet at such an angle when it is folded that blending"
-        f" them would move them by more than {_MOST_MOVED:g} mm; move the dart or redraw the block"
+        f"the edges at the dart of {piece.name} meet at such an angle when it is folded that they"
+        f" cannot be blended within {_MOST_MOVED:g} mm; set its tip back less, or move the dart"
     )
+
+
+def _natural(before: Curve, after: Curve, _length: float) -> Curve:
+    """Return the fair curve from one curve's end to another's start, whatever its length."""
+    return fair_curve(before.end, after.start, before.end_direction, after.start_direction)
 
 
 def _on_leg(bridge: Curve, dart: Dart) -> float | None:
