@@ -4,11 +4,15 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
 
-from samples_of_ours import ROOT
+from samples_of_ours import ROOT, registry
+from sleevewright.pipeline.batch import run_batch
+from sleevewright.pipeline.job import Job, Outcome, run_job
+from sleevewright.pipeline.library import Library
 
 FAULTY = '''
 import os, time
@@ -123,7 +127,19 @@ class Studio:
         }
 
 
-def made(events: list[dict[str, object]]) -> list[object]:
+class Here:
+    """An engine without processes, for runs that nothing disturbs."""
+
+    def run(self, jobs: Iterable[Job]) -> Iterator[Outcome]:
+        return map(run_job, jobs)
+
+
+def build(studio: Studio) -> list[dict[str, object]]:
+    library = Library.load(studio.folder / "library.yaml")
+    return [event.record() for event in run_batch(library, Here(), registry())]
+
+
+def made(events: list[dict[str, object]]) -> list[str]:
     return sorted(str(e["key"]) for e in events if e["event"] == "made")
 
 

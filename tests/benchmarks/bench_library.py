@@ -125,9 +125,11 @@ def edit(jobs: int) -> None:
         text = path.read_text()
         # The block is moved on its sheet by a hair: its digest changes.
         changed = text.replace("M", "M ", 1) if "M " not in text else text
-        path.write_text(changed.replace("d=\"M ", "d=\"M 0", 1) if changed == text else changed)
+        path.write_text(changed.replace('d="M ', 'd="M 0', 1) if changed == text else changed)
         wall, _, counts = run(library)
-        print(f"after one size was touched: {counts['made']} of {whole['variants']} made, {wall:.1f} s")
+        print(
+            f"after one size was touched: {counts['made']} of {whole['variants']} made, {wall:.1f} s"
+        )
 
 
 def growth(jobs: int) -> None:

@@ -6,6 +6,7 @@ so, store them on a disk they share).
 
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -68,8 +69,8 @@ def run_batch(
         WriteError: an output cannot be written; what was written stands, and the next run goes on.
     """
     if options.dry_run:
-        state = State(library.folder, read_only=True)
-        plan = make_plan(library, state, registry, force=options.force)
+        with State(library.folder, read_only=True) as state:
+            plan = make_plan(library, state, registry, force=options.force)
         yield _planned(plan)
         yield from _faults(plan)
         for stale in plan.stale:
@@ -78,12 +79,8 @@ def run_batch(
             yield Event("removed", record.key)
         yield Event("finished", "", _counts(plan, Counter(), dry_run=True))
         return
-    with held(library.folder):
-        state = State(library.folder)
-        try:
-            yield from _run(library, engine, registry, options, state)
-        finally:
-            state.close()
+    with held(library.folder), State(library.folder) as state:
+        yield from _run(library, engine, registry, options, state)
 
 
 def _run(
@@ -95,6 +92,7 @@ def _run(
     yield from _faults(plan)
     counts = Counter(failed=len(plan.faults))
     if plan.stale:
+        _clear_remains(library.folder, plan)
         for event in _made(library, engine, plan, state):
             counts[event.kind] += 1
             counts["fell short"] += bool(event.details.get("short"))
@@ -103,6 +101,16 @@ def _run(
     for record in plan.removed:
         yield _pruned(library, state, record) if options.prune else Event("removed", record.key)
     yield Event("finished", "", _counts(plan, counts))
+
+
+def _clear_remains(folder: Path, plan: Plan) -> None:
+    """Delete what a run that was killed left half written where this one will write."""
+    from sleevewright.writing.whole_files import remains  # noqa: PLC0415
+
+    for place in {(folder / item.variant.key).parent for item in plan.stale}:
+        for path in remains(place):
+            with suppress(OSError):
+                path.unlink()
 
 
 def _planned(plan: Plan) -> Event:
@@ -134,6 +142,9 @@ def _made(library: Library, engine: "Engine", plan: Plan, state: State) -> Itera
 
     stale = {item.variant.key: item for item in plan.stale}
     for outcome in engine.run(_jobs(library, plan, state)):
+        if outcome is None:  # nothing has ended for a while
+            state.commit()
+            continue
         item = stale[outcome.key]
         if not isinstance(outcome, Made):
             yield Event("failed", outcome.key, {"problem": outcome.problem})

@@ -6,6 +6,9 @@ runs in a process that may be lost, so that one that dies, hangs or eats its mem
 
 import multiprocessing
 import os
+import signal
+import threading
+import time
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import AbstractContextManager, contextmanager
@@ -20,6 +23,7 @@ from sleevewright.pipeline.library import Limits
 AHEAD = 3
 TASK_SECONDS = 1.0  # of work in a task of a cluster
 MOST_IN_A_TASK = 64
+PAUSE = 0.2  # seconds without an outcome
 
 Batch = tuple[Job, ...]
 
@@ -27,8 +31,11 @@ Batch = tuple[Job, ...]
 class Engine(Protocol):
     """What a batch needs of an engine."""
 
-    def run(self, jobs: Iterable[Job]) -> Iterator[Outcome]:
-        """Run jobs, drawing on them only as fast as they are done; yield in the order of ending."""
+    def run(self, jobs: Iterable[Job]) -> Iterator[Outcome | None]:
+        """Run jobs, drawing on them only as fast as they are done; yield in the order of ending.
+
+        None stands for a moment in which nothing has ended.
+        """
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +50,7 @@ class LocalEngine:
     workers: int
     limits: Limits
 
-    def run(self, jobs: Iterable[Job]) -> Iterator[Outcome]:
+    def run(self, jobs: Iterable[Job]) -> Iterator[Outcome | None]:
         """See `Engine.run`."""
         with cell(self.workers, self.limits) as submit:
 
@@ -70,7 +77,7 @@ class DaskEngine:
     workers: int
     limits: Limits
 
-    def run(self, jobs: Iterable[Job]) -> Iterator[Outcome]:
+    def run(self, jobs: Iterable[Job]) -> Iterator[Outcome | None]:
         """See `Engine.run`.
 
         Raises:
@@ -84,8 +91,9 @@ class DaskEngine:
 
             pace = _Pace()
             try:
-                with client.get_executor(pure=False, retries=1) as pool:
+                with client.get_executor(pure=False, retries=1) as pool, _signals_noted() as heed:
                     for outcome in _flow(_batches(jobs, pace), submit, AHEAD * threads):
+                        heed()
                         pace.learn(outcome)
                         yield outcome
             finally:
@@ -115,7 +123,7 @@ class _Pace:
     def __init__(self) -> None:
         self.seconds = TASK_SECONDS
 
-    def learn(self, outcome: Outcome) -> None:
+    def learn(self, outcome: Outcome | None) -> None:
         """Take in what a job took."""
         if isinstance(outcome, Made):
             self.seconds += 0.2 * (outcome.seconds - self.seconds)
@@ -140,8 +148,8 @@ def _batches(jobs: Iterable[Job], pace: _Pace) -> Iterator[Batch]:
 
 def _flow(
     batches: Iterator[Batch], submit: Callable[[Batch], "Future[Any]"], window: int
-) -> Iterator[Outcome]:
-    """Keep a window of batches under way; yield outcomes as they come.
+) -> Iterator[Outcome | None]:
+    """Keep a window of batches under way; yield outcomes as they come, None after each pause.
 
     A batch whose worker was lost is tried again job by job, so that only the one at fault is.
     """
@@ -155,7 +163,9 @@ def _flow(
             pending[submit(batch)] = batch
         if not pending:
             return
-        done, _ = wait(pending, return_when=FIRST_COMPLETED)
+        done, _ = wait(pending, PAUSE, FIRST_COMPLETED)
+        if not done:
+            yield None
         for future in done:
             batch = pending.pop(future)
             if len(batch) > 1 and future.exception() is not None:
@@ -177,6 +187,31 @@ def _outcomes(future: "Future[Any]", batch: Batch) -> tuple[Outcome, ...]:
     return tuple(Lost(job.key, why) for job in batch)
 
 
+@contextmanager
+def _signals_noted() -> Iterator[Callable[[], None]]:
+    """Note signals instead of raising in whatever code runs; give a function that then raises.
+
+    Dask runs callbacks in the main thread in which an exception is lost, and the run would go on.
+    """
+    noted: list[int] = []
+    usual: dict[int, Any] = {}
+    if threading.current_thread() is threading.main_thread():
+        for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+            if hasattr(signal, name):
+                number = int(getattr(signal, name))
+                usual[number] = signal.signal(number, lambda got, _frame: noted.append(got))
+
+    def heed() -> None:
+        if noted and callable(usual[noted[0]]):
+            usual[noted[0]](noted[0], None)
+
+    try:
+        yield heed
+    finally:
+        for number, handler in usual.items():
+            signal.signal(number, handler)
+
+
 # --- the cell ---------------------------------------------------------------------------------
 
 
@@ -185,11 +220,14 @@ def cell(workers: int, limits: Limits) -> Iterator[Any]:
     """Give a function that runs a job in a process with limits, and ends the processes after."""
     from pebble import ProcessPool  # noqa: PLC0415
 
+    context = _context()
+    with _quiet():
+        _start_server(context)
     pool = ProcessPool(
         max_workers=workers,
-        context=_context(),
+        context=context,
         initializer=_prepare,
-        initargs=(limits.memory_mb,),
+        initargs=(limits.memory_mb, os.getpid()),
     )
 
     def submit(job: Job) -> "Future[Outcome]":
@@ -198,8 +236,6 @@ def cell(workers: int, limits: Limits) -> Iterator[Any]:
 
     try:
         yield submit
-        pool.close()  # type: ignore[no-untyped-call]
-        pool.join()
     finally:
         pool.stop()  # type: ignore[no-untyped-call]
         pool.join()
@@ -214,10 +250,57 @@ def _context() -> Any:
     return context
 
 
-def _prepare(memory_mb: int) -> None:
-    """Limit the memory of this process to what it has now and so much more."""
-    import signal  # noqa: PLC0415
+def _start_server(context: Any) -> None:
+    """Start the server that forks workers."""
+    if context.get_start_method() == "forkserver":
+        from multiprocessing import forkserver  # noqa: PLC0415
 
+        forkserver.ensure_running()
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Let processes started here say nothing: their outcome does, and stdout may be a JSON document."""
+    kept = [os.dup(1), os.dup(2)]
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+    try:
+        yield
+    finally:
+        for number, copy in zip((1, 2), kept, strict=True):
+            os.dup2(copy, number)
+            os.close(copy)
+        os.close(nowhere)
+
+
+def _end_with(parent: int) -> None:
+    """End this process soon after another one has gone, whatever it is doing."""
+
+    def look() -> None:
+        while True:
+            time.sleep(1.0)
+            if not _runs(parent):
+                os._exit(1)
+
+    threading.Thread(target=look, daemon=True).start()
+
+
+def _runs(pid: int) -> bool:
+    """Whether a process is there and has not ended, though nobody may have asked after it yet."""
+    try:
+        os.kill(pid, 0)
+        with open(f"/proc/{pid}/stat", encoding="ascii", errors="replace") as file:  # noqa: PTH123
+            return file.read().rpartition(")")[2].split()[0] not in ("Z", "X")
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True  # another user's, or a system without /proc
+
+
+def _prepare(memory_mb: int, parent: int) -> None:
+    """Limit the memory of this process to what it has now and so much more; see it end in time."""
+    _end_with(parent)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the side that runs the batch ends us
     import sleevewright.pipeline.preload  # noqa: F401, PLC0415
 
@@ -281,7 +364,7 @@ def _client(scheduler: str, workers: int) -> Iterator[Any]:
             yield client
         return
     try:
-        client = Client(scheduler, timeout=20)  # type: ignore[no-untyped-call]
+        client = Client(scheduler, timeout=10)  # type: ignore[no-untyped-call]
     except (OSError, ValueError, TimeoutError) as error:
         raise RecipeError(
             Problem(f"--scheduler {scheduler}: cannot be reached: {error or type(error).__name__}")

@@ -255,5 +255,10 @@ def touched(folder: Path, outputs: tuple[Output, ...]) -> Iterator[str]:
             continue
         if (there.st_size, there.st_mtime_ns) == (output.size, output.mtime_ns):
             continue
-        if digest_of_bytes(Path(root + output.name).read_bytes()) != output.digest:
+        try:
+            data = Path(root + output.name).read_bytes()
+        except OSError as error:
+            yield f"{output.name} cannot be read: {error.strerror}"
+            continue
+        if digest_of_bytes(data) != output.digest:
             yield f"{output.name} was edited"

@@ -8,9 +8,10 @@ import json
 import sqlite3
 import time
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 from sleevewright.errors import Place, Problem, WriteError
 
@@ -72,92 +73,128 @@ class State:
         Raises:
             WriteError: it cannot be opened.
         """
-        path = folder / FILE
+        self._path = folder / FILE
+        self._read_only = read_only
         self._last = time.monotonic()
-        try:
+        with self._told():
             if read_only:
-                name = f"{path.resolve().as_uri()}?mode=ro" if path.exists() else ":memory:"
+                there = self._path.exists()
+                name = f"{self._path.resolve().as_uri()}?mode=ro" if there else ":memory:"
                 self._db = sqlite3.connect(name, uri=True)
-                if name == ":memory:":
+                if not there:
                     self._db.executescript(_TABLES)
             else:
-                self._db = sqlite3.connect(path)
+                self._db = sqlite3.connect(self._path)
                 self._db.execute("pragma synchronous = normal")
                 self._db.executescript(_TABLES)
-            self._check_version(path, read_only=read_only)
-        except sqlite3.Error as error:
-            raise WriteError(
-                Problem(
-                    f"the record of earlier runs cannot be used: {error}", Place(str(path)), "",
-                    "delete it; everything is then made anew",
-                )
-            ) from None  # fmt: skip
+            self._check_version()
 
-    def _check_version(self, path: Path, *, read_only: bool) -> None:
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: object, *_: object) -> None:
+        """Commit and close; what cannot be committed is not told over another error."""
+        try:
+            self.commit()
+        except WriteError:
+            if kind is None:
+                raise
+        finally:
+            with suppress(sqlite3.Error):
+                self._db.close()
+
+    def _check_version(self) -> None:
         found = self._db.execute("select version from meta").fetchone()
         if found is None:
-            if not read_only:
+            if not self._read_only:
                 self._db.execute("insert into meta values (?)", (_VERSION,))
                 self._db.commit()
         elif found[0] != _VERSION:
             raise WriteError(
                 Problem(
                     f"the record of earlier runs is of form {found[0]}, not {_VERSION}",
-                    Place(str(path)), "", "delete it; everything is then made anew",
+                    Place(str(self._path)), "", "delete it; everything is then made anew",
                 )
             )  # fmt: skip
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """Say what SQLite could not do."""
+        try:
+            yield
+        except sqlite3.OperationalError as error:  # the disk, not what is on it
+            raise WriteError(
+                Problem(f"the record of this folder cannot be used: {error}",
+                        Place(str(self._path)), "", "mend the disk or its permissions; the next run"
+                        " goes on from here")
+            ) from None  # fmt: skip
+        except sqlite3.Error as error:
+            raise WriteError(
+                Problem(f"the record of earlier runs cannot be used: {error}",
+                        Place(str(self._path)), "", "delete it; everything is then made anew")
+            ) from None  # fmt: skip
 
     # --- sources ------------------------------------------------------------------------------
 
     def facts(self, path: str, digest: str) -> Any | None:
         """Return what was found out about a source, if its content is what it was."""
-        row = self._db.execute(
-            "select facts from sources where path = ? and digest = ?", (path, digest)
-        ).fetchone()
+        with self._told():
+            row = self._db.execute(
+                "select facts from sources where path = ? and digest = ?", (path, digest)
+            ).fetchone()
         return None if row is None else json.loads(row[0])
 
     def keep_facts(self, path: str, digest: str, facts: Any) -> None:
-        """Keep what was found out about a source."""
+        """Keep what was found out about a source, unless this is only for reading."""
+        if self._read_only:
+            return
         text = json.dumps(facts, sort_keys=True)
-        self._db.execute("insert or replace into sources values (?, ?, ?)", (path, digest, text))
+        with self._told():
+            self._db.execute(
+                "insert or replace into sources values (?, ?, ?)", (path, digest, text)
+            )
 
     # --- variants -----------------------------------------------------------------------------
 
     def records(self) -> Iterator[Record]:
         """Yield every record, in the order of keys, summaries left out."""
-        rows = self._db.execute("select key, library, parts, outputs from variants order by key")
+        with self._told():
+            rows = self._db.execute(
+                "select key, library, parts, outputs from variants order by key"
+            )
         for key, library, parts, outputs in rows:
             files = tuple(Output(*item) for item in json.loads(outputs))
             yield Record(key, library, json.loads(parts), files, {})
 
     def summary(self, key: str) -> Mapping[str, Any]:
         """Return the summary of a variant; empty where there is none."""
-        row = self._db.execute("select summary from variants where key = ?", (key,)).fetchone()
+        with self._told():
+            row = self._db.execute("select summary from variants where key = ?", (key,)).fetchone()
         return {} if row is None else dict(json.loads(row[0]))
 
     def keep(self, record: Record) -> None:
-        """Write a record; it is safe on disk within a fifth of a second of work."""
+        """Write a record; it is safe on disk at the next `commit`, here after a fifth of a second."""
         outputs = json.dumps([list(asdict(output).values()) for output in record.outputs])
-        self._db.execute(
-            "insert or replace into variants values (?, ?, ?, ?, ?)",
-            (
-                record.key, record.library, json.dumps(dict(record.parts), sort_keys=True), outputs,
-                json.dumps(dict(record.summary), sort_keys=True, separators=(",", ":")),
-            ),
-        )  # fmt: skip
+        with self._told():
+            self._db.execute(
+                "insert or replace into variants values (?, ?, ?, ?, ?)",
+                (
+                    record.key, record.library, json.dumps(dict(record.parts), sort_keys=True),
+                    outputs,
+                    json.dumps(dict(record.summary), sort_keys=True, separators=(",", ":")),
+                ),
+            )  # fmt: skip
         if time.monotonic() - self._last > _COMMIT_EVERY:
             self.commit()
 
     def forget(self, key: str) -> None:
         """Remove the record of a variant, at once: its files are about to change."""
-        self._db.execute("delete from variants where key = ?", (key,))
+        with self._told():
+            self._db.execute("delete from variants where key = ?", (key,))
 
     def commit(self) -> None:
         """Make everything kept so far safe."""
-        self._db.commit()
+        if not self._read_only:
+            with self._told():
+                self._db.commit()
         self._last = time.monotonic()
-
-    def close(self) -> None:
-        """Commit and close."""
-        self._db.commit()
-        self._db.close()

@@ -53,6 +53,11 @@ def write_files(
                 left.unlink()
 
 
+def remains(folder: Path) -> list[Path]:
+    """Return the temporary files that a process which was killed left in a folder."""
+    return sorted(folder.glob(f"{TEMPORARY_PREFIX}*.tmp"))
+
+
 def _write(path: Path, data: bytes) -> None:
     with path.open("xb") as file:
         file.write(data)
