@@ -91,6 +91,23 @@ def test_usual_raglan_is_never_refused() -> None:
             Raglan(sleeve=sleeve).apply(block)
 
 
+@given(blocks, mm(25, 50), mm(20, 40))
+def test_a_classic_raglan_is_never_refused(block: Pattern, front: float, back: float) -> None:
+    """Neck drops of TRADE.md (25 to 50 front, 20 to 40 back): whatever lies between them does."""
+    raglan = Raglan(
+        front=HalfLine(neck_drop=front), back=HalfLine(neck_drop=back), back_shoulder="closed"
+    )
+    after = raglan.apply(block)
+    bad = [f for f in promise_findings("raglan", raglan.promises(block, after)) if f.fell_short]
+    assert not bad, [f.message for f in bad]
+
+
+def test_a_seam_that_is_just_long_enough() -> None:
+    """The shortest line lies between two of the moves that are tried, and is short by 0.003 mm."""
+    block = next(b for b in BLOCKS if (b.name, b.size) == ("women_overblock", "38"))
+    Raglan(front=HalfLine(neck_drop=37.5)).apply(block)
+
+
 @pytest.mark.parametrize("line", ["classic", "half", "deep"])
 def test_commutes_with_moving_the_block(line: str) -> None:
     block = BLOCKS[2]

@@ -96,11 +96,13 @@ def check(file: tuple[str, ...], as_json: bool) -> int:
     """Walk the seams of finished patterns."""
     from sleevewright.checking import seam_rows  # noqa: PLC0415
     from sleevewright.findings import Status  # noqa: PLC0415
+    from sleevewright.reading.finished import read_finished  # noqa: PLC0415
 
     failed = False
     records = []
     for name in file:
-        for pattern in read((name,), None).patterns:
+        finished = read_finished(Path(name))
+        for pattern in (finished,) if finished else read((name,), None).patterns:
             rows = seam_rows(pattern)
             if not rows:
                 raise LabelError(Problem(f"{name}: no two of its edges are sewn together"))

@@ -5,6 +5,9 @@ from enum import StrEnum
 
 from sleevewright.formats.d6673 import Layer
 
+#: Id of the note in an SVG file that names the seams.
+SEAMS_ID = "seams"
+
 
 class LineKind(StrEnum):
     """What a line of a pattern sheet means; the value is its SVG class and label name."""

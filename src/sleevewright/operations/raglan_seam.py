@@ -30,14 +30,22 @@ def faired_line(section: Section, q: Array, arriving: Array, length: float) -> C
     line = line.with_ends(line.start, q)
     turn = math.radians(turn_between(line.end_direction, arriving))
     bend = LineBend(line, turn, 0.5 * line.length)
+
+    def miss(move: float) -> float:
+        return bend.length(move) - length
+
     moves = np.linspace(-MOST_BOW, MOST_BOW, 19)
-    misses = np.array([bend.length(float(move)) for move in moves]) - length
+    misses = np.array([miss(float(move)) for move in moves])
+    low = bend.shortest(float(moves[np.argmin(misses)]))
+    if misses.min() > 0 >= miss(low):  # the line is short enough only between two of the moves
+        i = int(np.searchsorted(moves, low))
+        moves, misses = np.insert(moves, i, low), np.insert(misses, i, miss(low))
     changes = np.flatnonzero(misses[:-1] * misses[1:] <= 0)
     if changes.size:
         i = int(changes[np.argmin(np.abs(moves[changes] + moves[changes + 1]))])
-        move = find_root(lambda m: bend.length(m) - length, float(moves[i]), float(moves[i + 1]))
+        move = find_root(miss, float(moves[i]), float(moves[i + 1]))
     else:
-        move = bend.shortest(float(moves[np.argmin(misses)]))
+        move = low
         nearest = bend.length(move) if misses.max() > 0 else length + float(misses.max())
         if not 0 < nearest - length < MOST_LONGER:
             raise SleeveError(

@@ -6,11 +6,12 @@ from pathlib import Path
 from typing import Any
 
 from sleevewright.errors import Place, Problem, ReadError
-from sleevewright.pattern import measurements
+from sleevewright.pattern import Pattern, measurements
 from sleevewright.pipeline.compare import Comparison, Profile, compare_profiles, profile_of
 from sleevewright.pipeline.plan import touched
 from sleevewright.pipeline.state import FILE, State
 from sleevewright.reading import read_pattern
+from sleevewright.reading.finished import read_finished
 from sleevewright.writing import overlay_svg, write_files
 
 _READABLE = (".svg", ".dxf")  # the better form first
@@ -90,7 +91,7 @@ class _Lazy:
     def profile(self) -> Profile:
         if self._profile is None:
             assert self.path is not None
-            pattern = read_pattern([self.path]).patterns[0]
+            pattern = _patterns(self.path)[0]
             self._profile = profile_of(pattern, measurements(pattern).items())
         return self._profile
 
@@ -106,8 +107,13 @@ def _pair(name: str, old: _Lazy | None, new: _Lazy | None) -> Pair:
 def _file(path: Path) -> dict[str, _Lazy]:
     return {
         pattern.size: _Lazy(None, profile_of(pattern, measurements(pattern).items()))
-        for pattern in read_pattern([path]).patterns
+        for pattern in _patterns(path)
     }
+
+
+def _patterns(path: Path) -> tuple[Pattern, ...]:
+    finished = read_finished(path)
+    return (finished,) if finished else read_pattern([path]).patterns
 
 
 def _folder(folder: Path) -> dict[str, _Lazy]:

@@ -3,14 +3,16 @@
 No scripts, links or fonts; every line is labelled, so that the file can be read back.
 """
 
+import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from sleevewright.formats.line_styles import LINE_STYLES, LineKind, LineStyle
+from sleevewright.formats.line_styles import LINE_STYLES, SEAMS_ID, LineKind, LineStyle
 from sleevewright.geometry import Curve
 from sleevewright.geometry.tolerance import SAME_POINT
+from sleevewright.pattern import Seam
 from sleevewright.pattern.piece import Lettering
 from sleevewright.pattern.result import Result
 from sleevewright.writing.numbers import SLOT, Part, filled, literal
@@ -31,11 +33,12 @@ def write_svg(result: Result) -> bytes:
     Raises:
         ValueError: a piece is not finished.
     """
-    return filled(_parts(lay_out(result))).encode("utf-8")
+    return filled(_parts(lay_out(result), result.pattern.seams)).encode("utf-8")
 
 
-def _parts(sheet: Sheet) -> Iterator[Part]:
+def _parts(sheet: Sheet, seams: Iterable[Seam]) -> Iterator[Part]:
     yield from _head(sheet)
+    yield f'<metadata id="{SEAMS_ID}">{literal(_escaped(_noted(seams)))}</metadata>\n', []
     for name, placed in zip(_ids(sheet), sheet.pieces, strict=True):
         yield from _piece(name, placed, sheet)
     yield "</svg>\n", []
@@ -52,6 +55,21 @@ def _head(sheet: Sheet) -> Iterator[Part]:
     yield f' lang="en" xml:lang="en" role="img" aria-labelledby="{_TITLE_ID}">\n', []
     title = literal(_escaped(sheet.title))
     yield f'<title id="{_TITLE_ID}">{title}</title>\n<style>\n{_STYLE}</style>\n', []
+
+
+def _noted(seams: Iterable[Seam]) -> str:
+    """Return the seams as JSON, for whoever reads the file back."""
+    records = [
+        {
+            "name": seam.name,
+            "first": [[u.piece, u.edge, int(u.backwards)] for u in seam.first],
+            "second": [[u.piece, u.edge, int(u.backwards)] for u in seam.second],
+            "ease": round(seam.ease, 6), "gather": round(seam.gather, 9),
+            "pleated": round(seam.pleated, 6), "within": seam.within,
+        }
+        for seam in seams
+    ]  # fmt: skip
+    return json.dumps(records, ensure_ascii=True, allow_nan=False)
 
 
 def _style() -> str:

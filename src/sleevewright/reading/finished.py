@@ -1,0 +1,104 @@
+"""SVG files that this program wrote, read back as the finished patterns they are.
+
+Every sewing line says there which edge of which piece it is, and a note names the seams, so that
+panels, tiers and facings can be walked too. A file without the note is no finished pattern of ours.
+"""
+
+import json
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from sleevewright.errors import Place, Problem, ReadError
+from sleevewright.formats.line_styles import SEAMS_ID, LineKind
+from sleevewright.geometry import Curve
+from sleevewright.pattern import Edge, EdgeUse, Notch, NotchKind, Pattern, Piece, Role, Seam, Side
+from sleevewright.reading.svg_paths import path_curves
+from sleevewright.reading.svg_tree import Element, read_tree
+
+_APART = 0.01  # mm; numbers are written to less than that
+
+
+def read_finished(path: Path) -> Pattern | None:
+    """Return the pattern of a finished SVG file; None where it is no such file.
+
+    Raises:
+        ReadError: it cannot be read, or its parts do not fit together.
+    """
+    if path.suffix.lower() != ".svg":
+        return None
+    root = read_tree(path)
+    note = next((e for e in root.children if e.attributes.get("id") == SEAMS_ID), None)
+    if note is None:
+        return None
+    groups = [e for e in root.children if e.attributes.get("data-piece")]
+    try:
+        pieces = tuple(_piece(group) for group in groups)
+        seams = tuple(_seam(item) for item in json.loads(note.text))
+        size = root.attributes.get("data-size") or "base"
+        return Pattern(name=path.stem, size=size, pieces=pieces, seams=seams)
+    except (ValueError, KeyError, TypeError, IndexError, RecursionError) as error:
+        raise ReadError(
+            Problem(f"the finished pattern in it has been damaged: {error}",
+                    Place(str(path), note.line), "", "make the file anew")
+        ) from None  # fmt: skip
+
+
+def _piece(group: Element) -> Piece:
+    marks: dict[str, dict[str, Notch]] = {}
+    for mark in _of_kind(group, LineKind.NOTCH):
+        said = mark.attributes
+        notch = Notch(
+            at=float(said["data-at"]), name=said.get("data-name", ""),
+            kind=NotchKind(said["data-kind"]),
+        )  # fmt: skip
+        marks.setdefault(said.get("data-edge", ""), {})[notch.name] = notch
+    edges = [_edge(path) for path in _of_kind(group, LineKind.SEW)]
+    closed = [
+        replace(edge, curve=_closed(edge.curve, after.curve))
+        for edge, after in zip(edges, [*edges[1:], edges[0]], strict=True)
+    ]
+    notched = (
+        replace(edge, notches=tuple(sorted(marks.get(edge.name, {}).values(), key=lambda n: n.at)))
+        for edge in closed
+    )
+    name, fold = group.attributes["data-piece"], group.attributes.get("data-fold", "")
+    return Piece(name=name, edges=tuple(notched), fold=fold)
+
+
+def _of_kind(group: Element, kind: LineKind) -> Iterator[Element]:
+    for child in group.children:
+        if child.tag == "path" and child.attributes.get("class", "").split()[:1] == [kind.value]:
+            yield child
+
+
+def _edge(path: Element) -> Edge:
+    said = path.attributes
+    (curve,) = path_curves(said["d"])
+    role = said["class"].split()[1]
+    side = said.get("data-side")
+    upright = Curve(curve.controls * np.array([1.0, -1.0]))
+    return Edge(
+        name=said["data-edge"], role=Role(role), curve=upright, side=Side(side) if side else None
+    )
+
+
+def _closed(curve: Curve, after: Curve) -> Curve:
+    """Return a curve that ends just where the next begins; they were written rounded."""
+    if float(np.hypot(*(after.start - curve.end))) > _APART:
+        return curve  # the outline is open, and the piece says so
+    return curve.with_ends(curve.start, after.start)
+
+
+def _seam(item: dict[str, Any]) -> Seam:
+    first, second = (
+        tuple(EdgeUse(piece=p, edge=e, backwards=bool(b)) for p, e, b in item[side])
+        for side in ("first", "second")
+    )
+    return Seam(
+        name=str(item["name"]), first=first, second=second, ease=float(item["ease"]),
+        gather=float(item["gather"]), pleated=float(item["pleated"]), within=float(item["within"]),
+    )  # fmt: skip
