@@ -14,7 +14,7 @@ from sleevewright.pattern import InternalLine, Lettering, Pattern
 from sleevewright.writing import FORMATS, lay_out
 
 NS = "{http://www.w3.org/2000/svg}"
-KINDS = {"svg", "title", "style", "g", "path", "circle", "text"}
+KINDS = {"metadata", "svg", "title", "style", "g", "path", "circle", "text"}
 
 
 @pytest.fixture(scope="module")
@@ -176,7 +176,7 @@ def test_names_stay_texts(result, text):
     kinds = {e.tag.removeprefix(NS) for e in root.iter()}
     assert kinds == KINDS
     ids = [e.get("id") for e in root.iter() if e.get("id")]
-    assert len(set(ids)) == len(ids) == 4
+    assert len(set(ids)) == len(ids) == 5
     if text.isprintable():
         assert groups(root)[0].get("data-piece") == text
 

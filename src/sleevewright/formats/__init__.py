@@ -1,4 +1,9 @@
 """Facts of file formats that reader and writer share."""
 
-#: Formats that can be written: names in recipes, libraries and on the command line, and file endings.
-NAMES = ("dxf", "svg", "json")
+#: Formats that can be written, as recipes, libraries and the command line name them -> the ending of their files.
+ENDINGS = {"dxf": "dxf", "svg": "svg", "json": "json"}
+
+NAMES = tuple(ENDINGS)
+
+#: Formats that are written where nobody says which.
+USUAL = ("dxf", "svg", "json")

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from sleevewright.findings import Finding, SeamRow
 from sleevewright.pattern.pattern import Pattern
+from sleevewright.pattern.print_settings import PrintSettings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,6 +18,8 @@ class Result:
         findings: of every check.
         seam_rows: the seam walk.
         measurements: (name, mm).
+        before: the block, for comparison; None where there is none.
+        printing: what it is printed on.
     """
 
     block: str
@@ -27,3 +30,5 @@ class Result:
     findings: tuple[Finding, ...] = ()
     seam_rows: tuple[SeamRow, ...] = ()
     measurements: tuple[tuple[str, float], ...] = ()
+    before: Pattern | None = None
+    printing: PrintSettings = PrintSettings()

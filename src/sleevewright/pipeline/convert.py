@@ -50,6 +50,8 @@ def convert(block: Pattern, recipe: Recipe, settings: Mapping[str, str] | None =
         findings=tuple(findings),
         seam_rows=seam_rows(finished),
         measurements=tuple(sorted(figures.items())),
+        before=block,
+        printing=bound.outputs.printing,
     )
 
 

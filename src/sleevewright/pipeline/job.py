@@ -140,10 +140,11 @@ def settings_digest(recipe: "Recipe", pattern: "Pattern", settings: Mapping[str,
 
 
 def _files(job: Job, result: "Result", recipe: "Recipe") -> tuple[tuple[str, bytes], ...]:
+    from sleevewright.formats import ENDINGS  # noqa: PLC0415
     from sleevewright.writing import FORMATS  # noqa: PLC0415
 
     formats = recipe.output_settings.formats if job.formats is None else job.formats
-    return tuple((f"{job.key}.{name}", FORMATS[name](result)) for name in formats)
+    return tuple((f"{job.key}.{ENDINGS[name]}", FORMATS[name](result)) for name in formats)
 
 
 def _stored(folder: Path, files: tuple[tuple[str, bytes], ...]) -> tuple[tuple[str, bytes], ...]:

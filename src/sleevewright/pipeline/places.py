@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sleevewright.errors import Problem, WriteError
+from sleevewright.formats import ENDINGS
 
 if TYPE_CHECKING:
     from sleevewright.pattern.result import Result
@@ -25,10 +26,10 @@ def variant_key(block: str, recipe: str, settings: Iterable[tuple[str, str]], si
     return "/".join(safe(part) for part in (*parts, size))
 
 
-def output_path(out: Path, result: "Result", ending: str) -> Path:
-    """Return the path of one output."""
+def output_path(out: Path, result: "Result", name: str) -> Path:
+    """Return the path of one output; `name` is its format."""
     key = variant_key(result.block, result.recipe, result.settings, result.size)
-    return out / f"{key}.{ending}"
+    return out / f"{key}.{ENDINGS[name]}"
 
 
 def safe(name: str) -> str:

@@ -5,7 +5,7 @@ from enum import StrEnum
 from typing import Any, TypeVar
 
 from sleevewright.errors import Problem, RecipeError, did_you_mean
-from sleevewright.formats import NAMES
+from sleevewright.formats import NAMES, USUAL
 from sleevewright.formats.strict_yaml import Node, unknown_keys
 from sleevewright.operations.contract import Setting, about
 from sleevewright.pattern.finish_settings import (
@@ -13,13 +13,15 @@ from sleevewright.pattern.finish_settings import (
     DEFAULT_CORNERS,
     FinishSettings,
 )
+from sleevewright.pattern.print_settings import Paper, PrintSettings
 from sleevewright.pattern.roles import Corner, NotchKind, NotchMark, Role
 from sleevewright.quantities import Kind
 from sleevewright.recipe.values import UNKNOWN, Scope, at_size, read_number, within
 
 FINISH_KEYS = ("allowances", "corners", "notches", "style", "note", "date")
 NOTCH_KEYS = ("front", "back", "mark", "depth", "width")
-OUTPUT_KEYS = ("formats", "pieces")
+OUTPUT_KEYS = ("formats", "pieces", "paper", "roll", "scale")
+SCALES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
 FORMATS = NAMES
 PIECES = ("as-read", "half", "whole")
 
@@ -36,10 +38,12 @@ class OutputSettings:
     Attributes:
         formats: of FORMATS.
         pieces: half pieces on the fold, whole ones, or as the block has them.
+        printing: what it is printed on.
     """
 
-    formats: tuple[str, ...] = FORMATS
+    formats: tuple[str, ...] = USUAL
     pieces: str = "as-read"
+    printing: PrintSettings = PrintSettings()
 
 
 class _Collector:
@@ -121,7 +125,7 @@ def read_outputs(node: Node | None) -> OutputSettings:
         return OutputSettings()
     problems = _must_map(node, "outputs") or unknown_keys(node, OUTPUT_KEYS, "output key")
     formats = node.get("formats")
-    chosen = tuple(item.text for item in formats.list()) if formats is not None else FORMATS
+    chosen = tuple(item.text for item in formats.list()) if formats is not None else USUAL
     if formats is not None:
         problems += [
             Problem(
@@ -132,18 +136,56 @@ def read_outputs(node: Node | None) -> OutputSettings:
             for item in formats.list()
             if item.text not in FORMATS
         ]
-    pieces = node.get("pieces")
-    if pieces is not None and pieces.text not in PIECES:
-        problems.append(
-            Problem(
-                f"{pieces.text!r} is no way to write pieces{did_you_mean(pieces.text, PIECES)}",
-                pieces.place,
-                f"allowed are {', '.join(PIECES)}",
-            )
+    words = {
+        key: _word(node.get(key), allowed, what, problems)
+        for key, allowed, what in (
+            ("pieces", PIECES, "way to write pieces"),
+            ("paper", tuple(Paper), "paper"),
+            ("scale", tuple(SCALES), "scale"),
         )
+    }
+    roll = _roll(node.get("roll"), problems)
     if problems:
         raise RecipeError(problems)
-    return OutputSettings(formats=chosen, pieces=pieces.text if pieces else "as-read")
+    printing = PrintSettings(
+        paper=Paper(words["paper"] or Paper.A4),
+        roll=roll,
+        scale=SCALES[words["scale"] or "full"],
+    )
+    return OutputSettings(formats=chosen, pieces=words["pieces"] or "as-read", printing=printing)
+
+
+def _word(
+    node: Node | None, allowed: tuple[str, ...], what: str, problems: list[Problem]
+) -> str | None:
+    """Return one of the allowed words, in small letters; None where there is none."""
+    if node is None:
+        return None
+    text = node.text.lower()
+    if text not in allowed:
+        problems.append(
+            Problem(
+                f"{node.text!r} is no {what}{did_you_mean(text, allowed)}",
+                node.place,
+                f"allowed are {', '.join(allowed)}",
+            )
+        )
+        return None
+    return text
+
+
+def _roll(node: Node | None, problems: list[Problem]) -> float:
+    """Return the width of a plotter's roll, mm."""
+    if node is None:
+        return PrintSettings().roll
+    setting = Setting(
+        "roll", about("", at_least=250.0, at_most=5000.0), Kind.LENGTH, False, False, 0
+    )
+    try:
+        return within(setting, read_number(node, Kind.LENGTH, Scope({}, None)), node.place)
+    except RecipeError as error:
+        problems += error.problems
+        return PrintSettings().roll
 
 
 def _items(node: Node, key: str, collect: _Collector) -> tuple[tuple[str, Node], ...]:

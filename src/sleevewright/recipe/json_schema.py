@@ -5,9 +5,10 @@ from typing import Any
 
 from sleevewright.operations.contract import Setting, settings_of
 from sleevewright.operations.registry import Registry, summary
+from sleevewright.pattern.print_settings import Paper
 from sleevewright.pattern.roles import Corner, NotchKind, NotchMark, Role
 from sleevewright.quantities import Kind, example
-from sleevewright.recipe.finish import FORMATS, PIECES
+from sleevewright.recipe.finish import FORMATS, PIECES, SCALES
 
 _NUMBER = r"[-+]?\s*[0-9. /½⅓⅔¼¾⅛⅜⅝⅞]+"
 _UNITS = {
@@ -164,5 +165,8 @@ def _outputs() -> Schema:
                 ]
             },
             "pieces": {"enum": list(PIECES)},
+            "paper": {"enum": [str(paper) for paper in Paper]},
+            "roll": _quantity(Kind.LENGTH),
+            "scale": {"enum": list(SCALES)},
         },
     }

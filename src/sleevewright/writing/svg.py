@@ -89,7 +89,7 @@ _STYLE = _style()
 
 def _ids(sheet: Sheet) -> list[str]:
     """Return an id for each piece: its name where that is a plain one, made unique."""
-    taken = [_TITLE_ID]
+    taken = [_TITLE_ID, SEAMS_ID]
     for placed in sheet.pieces:
         base = re.sub(r"[^A-Za-z0-9_-]", "_", placed.piece.name)
         base = name = base if base[:1].isalpha() else f"piece_{base}"
@@ -98,7 +98,7 @@ def _ids(sheet: Sheet) -> list[str]:
             number += 1
             name = f"{base}_{number}"
         taken.append(name)
-    return taken[1:]
+    return taken[2:]
 
 
 # --- a piece ----------------------------------------------------------------------------------
