@@ -32,6 +32,16 @@ def test_python_example(
     assert "women/kimono/38" in capsys.readouterr().out
 
 
+def test_python_example_of_the_docs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("recipes", "sample_patterns"):
+        shutil.copytree(ROOT / name, tmp_path / name)
+    monkeypatch.chdir(tmp_path)
+    text = (ROOT / "docs" / "libraries.md").read_text()
+    (code,) = re.findall(r"```python\n(.*?)```", text, re.DOTALL)
+    exec(compile(code, "libraries.md", "exec"), {})
+    assert (tmp_path / "out" / "men_overblock" / "kimono" / "48.svg").is_file()
+
+
 def test_library_examples(tmp_path: Path) -> None:
     """The README's library and the sample are read, and the sample says what it says."""
     (tmp_path / "l.yaml").write_text(blocks("yaml")[1])
