@@ -18,6 +18,7 @@ from pathlib import Path
 from bench_library import make_library
 
 JOBS, MACHINES, CORES = 1_000_000, 100, 8
+WORKERS = 25  # of the cluster on this machine, four threads each
 LATENCY = 0.005  # s each way, between machines
 BANDWIDTH = 1.25e9  # bytes a second into the side that runs the batch: 10 Gbit/s
 PAPER = 2_000  # variants that are taken in for measuring
@@ -85,17 +86,17 @@ def simulated(batch: tuple[object, ...], answer: bytes) -> bytes:
 
 
 def scheduled(job: object, outcome: object, batch: int, *, bytes_back: bool) -> float:
-    """Return seconds a task that dask needs on a hundred workers with nothing to compute."""
+    """Return seconds a task that dask needs on many workers with nothing to compute."""
     from concurrent.futures import FIRST_COMPLETED, wait
 
     from distributed import Client, LocalCluster
 
     made = outcome if bytes_back else replace(outcome, files=())  # type: ignore[type-var]
     jobs, answer = (job,) * batch, pickle.dumps((made,) * batch)
-    tasks = max(200, 3_000 // batch)
+    tasks = max(150, 1_500 // batch)
     with (
         LocalCluster(  # type: ignore[no-untyped-call]
-            n_workers=MACHINES, threads_per_worker=1, processes=False, dashboard_address=None,
+            n_workers=WORKERS, threads_per_worker=4, processes=False, dashboard_address=":0",
             silence_logs=50,
         ) as cluster,
         Client(cluster) as client,  # type: ignore[no-untyped-call]
