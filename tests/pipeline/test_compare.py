@@ -191,6 +191,9 @@ def test_a_file_that_cannot_be_read_among_others(small: Studio) -> None:
     assert done.returncode == 3
     (line,) = done.stderr.splitlines()
     assert "men/half-raglan/52.svg:1:1: not an SVG file" in line
+    assert done.stdout == "0 of 3 differ\n"
+    pairs = json.loads(small.run("compare", old, small.out, "--json").stdout)
+    assert [p["name"] for p in pairs if p["state"] == "unreadable"] == ["men/half-raglan/52"]
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from sleevewright.cli.shared import print_json, registry, visible
-from sleevewright.errors import Problem, RecipeError
+from sleevewright.errors import Problem, ReadError, RecipeError
 
 if TYPE_CHECKING:
     from sleevewright.pipeline.batch import Event
@@ -75,16 +75,20 @@ def compare(old: str, new: str, report: str | None, as_json: bool) -> int:
     found = compare_places(Path(old), Path(new))
     if report is not None:
         overlay_of(found, Path(report), inputs=(Path(old), Path(new)))
+    unread = [pair for pair in found if pair.problem]
+    for pair in unread:
+        click.echo(f"error: {visible(' '.join(pair.problem.split()))}", err=True)
+    status = ReadError.exit_status if unread else 0
     if as_json:
         print_json([pair.record() for pair in found])
-        return 0
+        return status
     changed = [pair for pair in found if pair.lines()]
     for pair in changed:
         click.echo(visible(pair.name))
         for line in pair.lines():
             click.echo(visible(f"  {line}"))
-    click.echo(f"{len(changed)} of {len(found)} differ")
-    return 0
+    click.echo(f"{len(changed)} of {len(found) - len(unread)} differ")
+    return status
 
 
 def _engine(library: "Library", name: str, scheduler: str, jobs: int | None) -> "Engine":

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sleevewright.errors import Place, Problem, ReadError
+from sleevewright.errors import LabelError, Place, Problem, ReadError
 from sleevewright.pattern import Pattern, measurements
 from sleevewright.pipeline.compare import Comparison, Profile, compare_profiles, profile_of
 from sleevewright.pipeline.plan import touched
@@ -25,25 +25,36 @@ class Pair:
         name: of the variant, or the size.
         old, new: profiles; None where it is not there.
         comparison: what differs; None where it is on one side alone.
+        problem: why it cannot be compared; "" where it can.
     """
 
     name: str
     old: Profile | None
     new: Profile | None
     comparison: Comparison | None
+    problem: str = ""
 
     def lines(self) -> tuple[str, ...]:
-        """Say what differs; empty where nothing does."""
+        """Say what differs; empty where nothing does, or nothing is known."""
+        if self.problem:
+            return ()
         if self.comparison is None:
             return ("new",) if self.old is None else ("gone",)
         return self.comparison.lines()
+
+    @property
+    def _state(self) -> str:
+        if self.problem:
+            return "unreadable"
+        return "both" if self.comparison is not None else self.lines()[0]
 
     def record(self) -> dict[str, Any]:
         """Return it as plain values, mm."""
         found = self.comparison or Comparison()
         return {
             "name": self.name,
-            "state": "both" if self.comparison is not None else self.lines()[0],
+            "state": self._state,
+            "problem": self.problem,
             "pieces_gone": list(found.gone),
             "pieces_new": list(found.new),
             "edges": [
@@ -64,8 +75,11 @@ class Pair:
 def compare_places(old: Path, new: Path) -> list[Pair]:
     """Compare two files size by size, or two folders variant by variant.
 
+    A file of a folder that cannot be read is told in its pair; the others are compared.
+
     Raises:
-        ReadError: one is missing, one is a folder and the other a file, or a file cannot be read.
+        ReadError: one is missing, one is a folder and the other a file, or one of two files cannot
+            be read.
     """
     for path in (old, new):
         if not path.exists():
@@ -97,6 +111,13 @@ class _Lazy:
 
 
 def _pair(name: str, old: _Lazy | None, new: _Lazy | None) -> Pair:
+    try:
+        return _compared(name, old, new)
+    except (ReadError, LabelError) as error:
+        return Pair(name, None, None, None, str(error))
+
+
+def _compared(name: str, old: _Lazy | None, new: _Lazy | None) -> Pair:
     if old is None or new is None:
         return Pair(name, old.profile if old else None, new.profile if new else None, None)
     if old.path and new.path and old.path.read_bytes() == new.path.read_bytes():
