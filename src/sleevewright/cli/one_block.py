@@ -1,6 +1,7 @@
 """Commands on one block: convert, inspect, check."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,9 +32,13 @@ if TYPE_CHECKING:
 @click.option("--out", default="out", show_default=True, metavar="DIR", help="Output folder.")
 @click.option("--set", "settings", multiple=True, metavar="NAME=VALUE", help="Change a param.")
 @click.option("--size", "sizes", multiple=True, metavar="S", help="Only this size.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "a3", "letter", "tabloid"]), help="Of tiled sheets."
+)
 @click.option("--formats", metavar="LIST", help="Such as dxf,svg,json; the recipe's otherwise.")
 def convert(**given: Any) -> int:
     """Convert a block by a recipe and write cutting-ready files."""
+    from sleevewright.pattern.print_settings import Paper  # noqa: PLC0415
     from sleevewright.pipeline.convert import convert as run  # noqa: PLC0415
     from sleevewright.pipeline.convert import fell_short  # noqa: PLC0415
     from sleevewright.recipe import Recipe  # noqa: PLC0415
@@ -45,6 +50,9 @@ def convert(**given: Any) -> int:
     reading = read(given["block"], given["labels"])
     patterns = _of_sizes(reading, given["sizes"])
     results = [run(pattern, recipe, settings) for pattern in patterns]
+    if given["paper"]:
+        paper = Paper(given["paper"])
+        results = [replace(r, printing=replace(r.printing, paper=paper)) for r in results]
     paths = write(results, given["out"], formats, inputs=given["block"])
     if given["as_json"]:
         print_json([_record(result) for result in results])

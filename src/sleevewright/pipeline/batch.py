@@ -188,6 +188,7 @@ def _jobs(library: Library, plan: Plan, state: State) -> Iterator["Job"]:
             recipe_file=str(variant.recipe.path),
             settings=variant.settings,
             formats=library.formats,
+            printing=library.printing,
             folder=library.folder.resolve() if library.stored_by == "workers" else None,
             before=state.summary(variant.key).get("profile", {}),
         )

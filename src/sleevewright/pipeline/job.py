@@ -7,7 +7,7 @@ file; what comes back is the bytes of the outputs, or one clear problem.
 import pickle
 import time
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +16,7 @@ from sleevewright.errors import SleevewrightError
 
 if TYPE_CHECKING:
     from sleevewright.pattern import Pattern
+    from sleevewright.pattern.print_settings import PrintSettings
     from sleevewright.pattern.result import Result
     from sleevewright.recipe import Recipe
 
@@ -31,6 +32,7 @@ class Job:
         recipe_file: its file, for messages.
         settings: (param, value as written).
         formats: what to write; None for what the recipe says.
+        printing: what it is printed on; None for what the recipe says.
         folder: where the worker stores the files; None to send their bytes back.
         before: the profile of the variant as it was last made; empty without one.
     """
@@ -41,6 +43,7 @@ class Job:
     recipe_file: str
     settings: tuple[tuple[str, str], ...]
     formats: tuple[str, ...] | None
+    printing: "PrintSettings | None"
     folder: Path | None
     before: Mapping[str, Any]
 
@@ -113,6 +116,8 @@ def _made(job: Job) -> Made:
     recipe = _recipe(job.recipe, job.recipe_file)
     pattern, settings = _pattern(job.pattern), dict(job.settings)
     result = convert(pattern, recipe, settings)
+    if job.printing is not None:
+        result = replace(result, printing=job.printing)
     files = _files(job, result, recipe)
     if job.folder is not None:
         files = _stored(job.folder, files)

@@ -10,11 +10,13 @@ from pathlib import Path
 
 from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
 from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys
+from sleevewright.pattern.print_settings import PrintSettings
 from sleevewright.pipeline.places import safe
+from sleevewright.recipe.finish import PRINT_KEYS, read_printing
 
 KEYS = ("blocks", "recipes", "matrix", "sizes", "include", "exclude", "outputs", "limits")
 BLOCK_KEYS = ("files", "labels")
-OUTPUT_KEYS = ("folder", "formats", "stored_by")
+OUTPUT_KEYS = ("folder", "formats", "stored_by", *PRINT_KEYS)
 LIMIT_KEYS = ("seconds", "memory_mb")
 RULE_KEYS = ("block", "recipe", "size")
 STORED_BY = ("here", "workers")
@@ -85,6 +87,7 @@ class Library:
         exclude: a variant that matches one of these is left out.
         folder: of the outputs.
         formats: None for what each recipe says.
+        printing: None for what each recipe says.
         stored_by: "here" (the side that runs the batch) or "workers" (they share the disk).
         limits: of one job.
     """
@@ -98,6 +101,7 @@ class Library:
     exclude: tuple[Rule, ...]
     folder: Path
     formats: tuple[str, ...] | None
+    printing: PrintSettings | None
     stored_by: str
     limits: Limits
 
@@ -151,6 +155,7 @@ class _Reader:
             exclude=tuple(self._rules(root.get("exclude"))),
             folder=self._path(folder.text if folder else "out"),
             formats=self._formats(outputs.get("formats")),
+            printing=read_printing(outputs, self.problems),
             stored_by=self._word(outputs.get("stored_by"), STORED_BY, "stored_by"),
             limits=self._limits(root.get("limits")),
         )

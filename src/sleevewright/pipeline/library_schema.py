@@ -3,6 +3,7 @@
 from typing import Any
 
 from sleevewright.formats import NAMES
+from sleevewright.pattern.print_settings import Paper
 from sleevewright.pipeline.library import (
     BLOCK_KEYS,
     KEYS,
@@ -12,6 +13,7 @@ from sleevewright.pipeline.library import (
     STORED_BY,
     Limits,
 )
+from sleevewright.recipe.finish import SCALES
 
 _TEXT: dict[str, Any] = {"type": ["string", "number"]}
 _FILES: dict[str, Any] = {
@@ -46,6 +48,9 @@ def library_schema() -> dict[str, Any]:
         {
             "folder": {"type": "string", "default": "out"},
             "formats": _one_or_many({"enum": list(NAMES)}),
+            "paper": {"enum": [str(paper) for paper in Paper], "default": str(Paper.A4)},
+            "roll": {"type": "string", "description": "width of a plotter's roll, such as 914 mm"},
+            "scale": {"enum": list(SCALES), "default": "full"},
             "stored_by": {"enum": list(STORED_BY), "default": STORED_BY[0]},
         },
     )

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sleevewright.errors import Place, Problem, RecipeError, SleevewrightError, did_you_mean
+from sleevewright.pattern.print_settings import PrintSettings
 from sleevewright.pipeline.fingerprint import (
     digest_of_bytes,
     package_version,
@@ -200,7 +201,7 @@ def _judged(
         "text": variant.recipe.content,
         "operations": _operations(tuple(facts["operations"]), variant.recipe.registry),
         "tool": tool_version(),
-        "formats": ",".join(formats),
+        "formats": ",".join(formats) + _paper(library.printing),
     }
     if record is None:
         return parts, ("new",)
@@ -210,6 +211,12 @@ def _judged(
     same = old.get("text") == parts["text"]
     parts["recipe"] = old["recipe"] if same else _bound(variant)
     return parts, (*_changed(old, parts), *touched(library.folder, record.outputs))
+
+
+def _paper(printing: PrintSettings | None) -> str:
+    if printing is None:
+        return ""
+    return f" on {printing.paper}, roll {printing.roll:g} mm, scale {printing.scale:g}"
 
 
 def _bound(variant: Variant) -> str:

@@ -1,5 +1,6 @@
 """The `finish:` and `outputs:` parts of a recipe."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, TypeVar
@@ -20,7 +21,8 @@ from sleevewright.recipe.values import UNKNOWN, Scope, at_size, read_number, wit
 
 FINISH_KEYS = ("allowances", "corners", "notches", "style", "note", "date")
 NOTCH_KEYS = ("front", "back", "mark", "depth", "width")
-OUTPUT_KEYS = ("formats", "pieces", "paper", "roll", "scale")
+PRINT_KEYS = ("paper", "roll", "scale")
+OUTPUT_KEYS = ("formats", "pieces", *PRINT_KEYS)
 SCALES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
 FORMATS = NAMES
 PIECES = ("as-read", "half", "whole")
@@ -136,23 +138,28 @@ def read_outputs(node: Node | None) -> OutputSettings:
             for item in formats.list()
             if item.text not in FORMATS
         ]
-    words = {
-        key: _word(node.get(key), allowed, what, problems)
-        for key, allowed, what in (
-            ("pieces", PIECES, "way to write pieces"),
-            ("paper", tuple(Paper), "paper"),
-            ("scale", tuple(SCALES), "scale"),
-        )
-    }
-    roll = _roll(node.get("roll"), problems)
+    pieces = _word(node.get("pieces"), PIECES, "way to write pieces", problems)
+    printing = read_printing(dict(node.items()), problems)
     if problems:
         raise RecipeError(problems)
-    printing = PrintSettings(
-        paper=Paper(words["paper"] or Paper.A4),
-        roll=roll,
-        scale=SCALES[words["scale"] or "full"],
+    return OutputSettings(
+        formats=chosen, pieces=pieces or "as-read", printing=printing or PrintSettings()
     )
-    return OutputSettings(formats=chosen, pieces=words["pieces"] or "as-read", printing=printing)
+
+
+def read_printing(outputs: Mapping[str, Node], problems: list[Problem]) -> PrintSettings | None:
+    """Read what `outputs:` says of paper; None where it says nothing.
+
+    Args:
+        outputs: key -> value.
+        problems: what is wrong is added to it.
+    """
+    if not any(key in outputs for key in PRINT_KEYS):
+        return None
+    paper = _word(outputs.get("paper"), tuple(Paper), "paper", problems)
+    scale = _word(outputs.get("scale"), tuple(SCALES), "scale", problems)
+    roll = _roll(outputs.get("roll"), problems)
+    return PrintSettings(paper=Paper(paper or Paper.A4), roll=roll, scale=SCALES[scale or "full"])
 
 
 def _word(
