@@ -43,6 +43,9 @@ def write(
 ) -> tuple[Path, ...]:
     """Write results to OUT/BLOCK/RECIPE/[SETTINGS/]SIZE.ending; all files or none.
 
+    Of several sizes of one variant, paperwork of all of them is written beside (see
+    `writing.of_all_sizes`).
+
     Args:
         results: of `convert`, one or several.
         out: the folder.
@@ -50,19 +53,25 @@ def write(
         inputs: files that were read; none of them may be written.
 
     Returns:
-        The paths, result by result, format by format.
+        The paths, result by result, format by format; then those of all sizes.
 
     Raises:
         WriteError: a file cannot be written, or two would be one.
     """
-    from sleevewright.writing import FORMATS, write_files  # noqa: PLC0415
+    from sleevewright.writing import FORMATS, of_all_sizes, write_files  # noqa: PLC0415
 
     contents: dict[Path, bytes] = {}
+    variants: dict[Path, list[Result]] = {}
     for result in [results] if isinstance(results, Result) else results:
         for name in formats:
             path = output_path(Path(out), result, name)
             refuse_collisions([*contents, path])
             contents[path] = FORMATS[name](result)
+        variants.setdefault(output_path(Path(out), result, "json").parent, []).append(result)
+    for folder, sizes in variants.items():
+        for file, data in of_all_sizes(sizes, formats).items():
+            refuse_collisions([*contents, folder / file])
+            contents[folder / file] = data
     write_files(contents, inputs=[Path(name) for name in inputs], within=Path(out))
     return tuple(contents)
 

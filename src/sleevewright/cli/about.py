@@ -2,12 +2,13 @@
 
 import click
 
+from sleevewright.cli.completing import operation_names, schema_kinds
 from sleevewright.cli.shared import print_json, registry, visible
 from sleevewright.errors import Problem, RecipeError, did_you_mean
 
 
 @click.command(epilog="Example: sleevewright operations raglan")
-@click.argument("name", required=False)
+@click.argument("name", required=False, shell_complete=operation_names)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
 def operations(name: str | None, as_json: bool) -> int:
     """List the operations that a recipe may use, or describe one."""
@@ -31,7 +32,7 @@ def operations(name: str | None, as_json: bool) -> int:
 
 
 @click.command(epilog="Example: sleevewright schema recipe > recipe.schema.json")
-@click.argument("kind", metavar="recipe|library|labels")
+@click.argument("kind", metavar="recipe|library|labels", shell_complete=schema_kinds)
 def schema(kind: str) -> int:
     """Print the JSON Schema of recipes, libraries or label maps, for editors."""
     if kind == "recipe":

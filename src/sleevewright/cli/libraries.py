@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from sleevewright.cli.completing import drawing_files, recipe_files
 from sleevewright.cli.shared import print_json, registry, visible
+from sleevewright.cli.tables import show_moves
 from sleevewright.errors import Problem, ReadError, RecipeError
 
 if TYPE_CHECKING:
@@ -21,7 +23,7 @@ _MOST_LINES = 12  # of what moved, a variant
 
 
 @click.command(epilog="Example: sleevewright batch sample_patterns/library.yaml --dry-run")
-@click.argument("library", metavar="LIBRARY")
+@click.argument("library", metavar="LIBRARY", shell_complete=recipe_files)
 @click.option("--jobs", type=click.IntRange(1, 256), metavar="N", help="Workers; one a core.")
 @click.option(
     "--engine", type=click.Choice(["local", "dask"]), default="local", show_default=True,
@@ -45,7 +47,7 @@ def batch(**given: Any) -> int:
 
 
 @click.command(epilog="Example: sleevewright watch sample_patterns/library.yaml")
-@click.argument("library", metavar="LIBRARY")
+@click.argument("library", metavar="LIBRARY", shell_complete=recipe_files)
 @click.option("--jobs", type=click.IntRange(1, 256), metavar="N", help="Workers; one a core.")
 def watch(library: str, jobs: int | None) -> int:
     """Rebuild a library whenever a block, label map or recipe changes, until stopped."""
@@ -64,8 +66,8 @@ def watch(library: str, jobs: int | None) -> int:
 @click.command(
     epilog="Example: sleevewright compare old/women.dxf new/women.dxf --report moved.svg"
 )
-@click.argument("old")
-@click.argument("new")
+@click.argument("old", shell_complete=drawing_files)
+@click.argument("new", shell_complete=drawing_files)
 @click.option("--report", metavar="FILE", help="Write an overlay picture (SVG) of what moved.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
 def compare(old: str, new: str, report: str | None, as_json: bool) -> int:
@@ -84,9 +86,7 @@ def compare(old: str, new: str, report: str | None, as_json: bool) -> int:
         return status
     changed = [pair for pair in found if pair.lines()]
     for pair in changed:
-        click.echo(visible(pair.name))
-        for line in pair.lines():
-            click.echo(visible(f"  {line}"))
+        show_moves(pair.name, pair.rows(), [pair.name, *(f"  {line}" for line in pair.lines())])
     click.echo(f"{len(changed)} of {len(found) - len(unread)} differ")
     return status
 

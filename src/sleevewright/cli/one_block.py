@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from sleevewright.cli.completing import drawing_files, format_lists, recipe_files
 from sleevewright.cli.shared import (
     block_options,
     finding_record,
@@ -14,10 +15,17 @@ from sleevewright.cli.shared import (
     read,
     visible,
 )
+from sleevewright.cli.tables import (
+    show,
+    show_edges,
+    show_findings,
+    show_measurements,
+    show_seams,
+)
 from sleevewright.errors import LabelError, Problem, ReadError, RecipeError, did_you_mean
 
 if TYPE_CHECKING:
-    from sleevewright.findings import Finding
+    from sleevewright.findings import Finding, SeamRow
     from sleevewright.pattern import Pattern
     from sleevewright.pattern.result import Result
     from sleevewright.reading import Reading
@@ -28,14 +36,19 @@ if TYPE_CHECKING:
     " --recipe recipes/classic-raglan.yaml --out out"
 )
 @block_options
-@click.option("--recipe", required=True, metavar="FILE", help="Recipe (YAML).")
+@click.option(
+    "--recipe", required=True, metavar="FILE", help="Recipe (YAML).", shell_complete=recipe_files
+)
 @click.option("--out", default="out", show_default=True, metavar="DIR", help="Output folder.")
 @click.option("--set", "settings", multiple=True, metavar="NAME=VALUE", help="Change a param.")
 @click.option("--size", "sizes", multiple=True, metavar="S", help="Only this size.")
 @click.option(
     "--paper", type=click.Choice(["a4", "a3", "letter", "tabloid"]), help="Of tiled sheets."
 )
-@click.option("--formats", metavar="LIST", help="Such as dxf,svg,json; the recipe's otherwise.")
+@click.option(
+    "--formats", metavar="LIST", shell_complete=format_lists,
+    help="Such as dxf,svg,json,pdf; the recipe's otherwise.",
+)  # fmt: skip
 def convert(**given: Any) -> int:
     """Convert a block by a recipe and write cutting-ready files."""
     from sleevewright.pattern.print_settings import Paper  # noqa: PLC0415
@@ -60,6 +73,8 @@ def convert(**given: Any) -> int:
         _print_notes(reading.findings)
         for i, result in enumerate(results):
             _print_result(result, paths[i * len(formats) : (i + 1) * len(formats)])
+        for path in paths[len(results) * len(formats) :]:
+            click.echo(visible(f"wrote {path}"))
     return int(any(fell_short(result.findings) for result in results))
 
 
@@ -67,8 +82,6 @@ def convert(**given: Any) -> int:
 @block_options
 def inspect(block: tuple[str, ...], labels: str | None, as_json: bool) -> int:
     """Show what was read: pieces, edges, roles, lengths, seams, and every doubt."""
-    from sleevewright.pattern import measurements  # noqa: PLC0415
-
     reading = read(block, labels)
     if as_json:
         print_json(
@@ -79,26 +92,14 @@ def inspect(block: tuple[str, ...], labels: str | None, as_json: bool) -> int:
         )
         return 0
     for pattern in reading.patterns:
-        click.echo(f"{pattern.name}, size {pattern.size}")
-        for piece in pattern.pieces:
-            fold = ", half on the fold" if piece.fold else ""
-            click.echo(f"  {piece.name}: {piece.area / 100:.1f} cm2{fold}")
-            for edge in piece.edges:
-                marks = "".join(f"  {n.kind} notch {n.name!r} at {n.at:.1f}" for n in edge.notches)
-                click.echo(f"    {edge.name:<22}{edge.length:>9.2f} mm{marks}")
-        _print_seams(
-            (s.name, pattern.side_length(s.first), pattern.side_length(s.second), s.ease)
-            for s in pattern.seams
-        )
-        for name, value in measurements(pattern).items():
-            click.echo(f"  {name:<24}{value:>9.1f} mm")
+        _show_inspected(pattern)
     for finding in reading.findings:
         click.echo(visible(f"  {finding.status}: {finding.message}"))
     return 0
 
 
 @click.command(epilog="Example: sleevewright check out/women_overblock/classic-raglan/40.svg")
-@click.argument("file", nargs=-1, required=True, metavar="FILE...")
+@click.argument("file", nargs=-1, required=True, metavar="FILE...", shell_complete=drawing_files)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
 def check(file: tuple[str, ...], as_json: bool) -> int:
     """Walk the seams of finished patterns."""
@@ -117,12 +118,7 @@ def check(file: tuple[str, ...], as_json: bool) -> int:
             failed = failed or any(row.status is not Status.HELD for row in rows)
             records.append({"file": name, "size": pattern.size, "seams": [_row(r) for r in rows]})
             if not as_json:
-                click.echo(f"{name}, size {pattern.size}")
-                for row in rows:
-                    click.echo(
-                        f"  {row.name:<18}{row.lengths[0]:>9.2f}{row.lengths[1]:>9.2f} mm"
-                        f"  ease {row.wanted_ease:+.2f}  off {row.difference:+.3f}  {row.status}"
-                    )
+                _show_walk(f"{name}, size {pattern.size}", rows)
     if as_json:
         print_json(records)
     return int(failed)
@@ -219,9 +215,43 @@ def _inspected(pattern: "Pattern") -> dict[str, Any]:
     }
 
 
-def _print_seams(rows: Any) -> None:
-    for name, first, second, ease in rows:
-        click.echo(f"  {name:<18}{first:>9.2f}{second:>9.2f} mm  ease {ease:+.2f}")
+def _show_inspected(pattern: "Pattern") -> None:
+    from sleevewright.pattern import measurements  # noqa: PLC0415
+
+    title = f"{pattern.name}, size {pattern.size}"
+    click.echo(visible(title))
+    for piece in pattern.pieces:
+        fold = ", half on the fold" if piece.fold else ""
+        rows, lines = [], [f"  {piece.name}: {piece.area / 100:.1f} cm2{fold}"]
+        for edge in piece.edges:
+            marks = [f"{n.kind} notch {n.name!r} at {n.at:.1f}" for n in edge.notches]
+            said = "".join(f"  {mark}" for mark in marks)
+            lines.append(f"    {edge.name:<22}{edge.length:>9.2f} mm{said}")
+            rows.append((edge.name, str(edge.role), edge.length, "; ".join(marks)))
+        show_edges(lines[0].strip(), rows, lines)
+    seams = [
+        (s.name, pattern.side_length(s.first), pattern.side_length(s.second), s.ease)
+        for s in pattern.seams
+    ]
+    show(
+        "seams", ("seam", "first mm", "second mm", "ease mm"), seams,
+        [f"  {n:<18}{a:>9.2f}{b:>9.2f} mm  ease {ease:+.2f}" for n, a, b, ease in seams],
+    )  # fmt: skip
+    figures = measurements(pattern)
+    lines = [f"  {name:<24}{value:>9.1f} mm" for name, value in figures.items()]
+    show_measurements("measurements", [*figures.items()], lines)
+
+
+def _show_walk(title: str, rows: Sequence["SeamRow"]) -> None:
+    """Show the seam walk."""
+    lines = [title] if title else []
+    lines += [
+        f"  {row.name:<18}{row.lengths[0]:>9.2f}{row.lengths[1]:>9.2f} mm"
+        f"  ease {row.wanted_ease:+.2f}  off {row.difference:+.3f}  {row.status}"
+        for row in rows
+    ]
+    cells = [(r.name, *r.lengths, r.wanted_ease, r.difference, str(r.status)) for r in rows]
+    show_seams(title, cells, lines)
 
 
 def _print_notes(findings: tuple["Finding", ...]) -> None:
@@ -236,15 +266,12 @@ def _print_result(result: "Result", paths: Sequence[Path]) -> None:
     extra = ", ".join(f"{name} {value}" for name, value in result.settings)
     click.echo(visible(title + (f", {extra}" if extra else "")))
     click.echo(visible("  pieces: " + ", ".join(p.name for p in result.pattern.pieces)))
-    for row in result.seam_rows:
-        click.echo(
-            f"  {row.name:<18}{row.lengths[0]:>9.2f}{row.lengths[1]:>9.2f} mm"
-            f"  ease {row.wanted_ease:+.2f}  off {row.difference:+.3f}  {row.status}"
-        )
+    _show_walk("", result.seam_rows)
     held = sum(finding.status is Status.HELD for finding in result.findings)
     click.echo(f"  {held} of {len(result.findings)} checks held")
-    for finding in result.findings:
-        if finding.status is not Status.HELD:
-            click.echo(visible(f"  {finding.status}: {finding.message}"))
+    rest = [finding for finding in result.findings if finding.status is not Status.HELD]
+    if rest:
+        rows = [(str(f.status), f.where, f.message) for f in rest]
+        show_findings("", rows, [f"  {f.status}: {f.message}" for f in rest])
     for path in paths:
         click.echo(visible(f"  wrote {path}"))

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from sleevewright.cli.completing import drawing_files, recipe_files
+
 if TYPE_CHECKING:
     from sleevewright.findings import Finding
     from sleevewright.operations.registry import Registry
@@ -21,9 +23,12 @@ def block_options(command: F) -> F:
         "--json", "as_json", is_flag=True, help="Print one JSON document and nothing else."
     )(command)
     command = click.option(
-        "--labels", metavar="FILE", help="Label map (YAML) that says what the drawing does not."
+        "--labels", metavar="FILE", shell_complete=recipe_files,
+        help="Label map (YAML) that says what the drawing does not.",
+    )(command)  # fmt: skip
+    return click.argument(
+        "block", nargs=-1, required=True, metavar="BLOCK...", shell_complete=drawing_files
     )(command)
-    return click.argument("block", nargs=-1, required=True, metavar="BLOCK...")(command)
 
 
 def registry() -> "Registry":

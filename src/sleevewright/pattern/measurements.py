@@ -19,6 +19,8 @@ _BODICE = (
     ("centre", Role.CENTRE),
     ("raglan_seam", Role.RAGLAN_SEAM),
 )
+#: Edges of a sleeve that is cut in one with its bodice.
+_IN_ONE = (("underarm_seam", Role.UNDERARM_SEAM), ("overarm_seam", Role.OVERARM_SEAM))
 _SLEEVE = (
     ("cap", Role.CAP),
     ("underarm_seam", Role.UNDERARM_SEAM),
@@ -34,6 +36,8 @@ def measurements(pattern: Pattern) -> dict[str, float]:
     for side in Side:
         if side.value in pattern:
             _measure_bodice(pattern[side.value], side, found)
+            for name, role in _IN_ONE:
+                _add(found, f"{name}_{side}", pattern[side.value].length(role))
     sleeves = [p for p in pattern.pieces if p.name not in ("front", "back")]
     for side in Side:
         for name, role in _SLEEVE:
@@ -68,6 +72,8 @@ def _measure_sleeve_across(sleeves: list[Piece], found: dict[str, float]) -> Non
     """Biceps (between the underarm points, square to the grain), cap height, sleeve length."""
     width = 0.0
     for piece in sleeves:
+        if not (piece.has(Role.CAP) or piece.has(Role.RAGLAN_SEAM)):
+            continue  # a lower tier, a cuff, a facing
         under = [
             e.curve.end if e.side is Side.FRONT else e.curve.start
             for e in piece.with_role(Role.UNDERARM_SEAM)

@@ -42,6 +42,26 @@ class Pair:
             return ("new",) if self.old is None else ("gone",)
         return self.comparison.lines()
 
+    def rows(self) -> list[tuple[str, float | None, float | None, float | None]]:
+        """Return what differs as (what, was, is, moved), mm or as its name says."""
+        found = self.comparison
+        if found is None:
+            return [(f"{self._state} variant", None, None, None)]
+        told = (*found.broken, *found.gone, *found.new)
+        kinds = ("seam no longer meets",) * len(found.broken) + ("piece gone",) * len(found.gone)
+        kinds += ("piece new",) * len(found.new)
+        return [
+            *(
+                (f"{kind}: {name}", None, None, None)
+                for kind, name in zip(kinds, told, strict=True)
+            ),
+            *(
+                (f"{e.piece}.{e.edge}", e.was, e.now, e.moved if e.moved < 1e9 else None)
+                for e in found.edges
+            ),
+            *((name, was, now, now - was) for name, was, now in found.measurements),
+        ]
+
     @property
     def _state(self) -> str:
         if self.problem:
