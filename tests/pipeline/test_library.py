@@ -21,7 +21,7 @@ from sleevewright.pipeline.library import Library
         ("blocks: {a: {file: [x]}}\n", "'file' is no key of a block (did you mean 'files'?)"),
         ("blocks: {'../a': {files: [x.svg]}}\n", "'../a' cannot name a folder"),
         ("matrix: {d: [1 mm, 1 mm]}\n", "matrix d: a value stands twice"),
-        ("outputs: {formats: [dfx]}\n", "'dfx' is no format (did you mean 'dxf'?)"),
+        ("outputs: {formats: [dxff]}\n", "'dxff' is no format (did you mean 'dxf'?)"),
         ("outputs: {stored_by: me}\n", "stored_by: 'me'; one of here, workers"),
         ("limits: {seconds: soon}\n", "seconds: 'soon'; a whole number, 1 or more"),
         ("exclude: [{blok: x}]\n", "'blok' is no key of a rule (did you mean 'block'?)"),

@@ -172,6 +172,15 @@ def _live(events: Iterable["Event"]) -> Iterator["Event"]:
             yield event
 
 
+#: What is said of events that need no more than their key and details.
+_SAID = {
+    "removed": "no more in the library: {key} (--prune deletes its files)",
+    "kept": "kept, for it was edited: {edited}",
+    "pruned": "pruned: {key}",
+    "gallery": "gallery: {page}",
+}
+
+
 def _lines(event: "Event") -> Iterator[str]:
     said = event.details
     if event.kind == "failed":
@@ -186,15 +195,11 @@ def _lines(event: "Event") -> Iterator[str]:
             yield f"moved: {event.key}: {line}"
         if len(moved) > _MOST_LINES:
             yield f"moved: {event.key}: and {len(moved) - _MOST_LINES} more"
-    elif event.kind == "removed":
-        yield f"no more in the library: {event.key} (--prune deletes its files)"
-    elif event.kind == "kept":
-        yield f"kept, for it was edited: {', '.join(said['edited'])}"
-    elif event.kind == "pruned":
-        yield f"pruned: {event.key}"
     elif event.kind == "finished":
         yield (
             f"{said['variants']} variants: {said['made']} made, {said['up_to_date']} up to date,"
             f" {said['failed']} failed, {said['fell_short']} fell short, {said['moved']} moved,"
             f" {said['removed']} removed"
         )
+    elif event.kind in _SAID:
+        yield _SAID[event.kind].format(key=event.key, **said)

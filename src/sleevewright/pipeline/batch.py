@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from sleevewright.errors import WriteError
 from sleevewright.pipeline.fingerprint import digest_of_bytes
+from sleevewright.pipeline.gallery_of import put_gallery
 from sleevewright.pipeline.library import Library
 from sleevewright.pipeline.lock import held
 from sleevewright.pipeline.plan import Plan, Stale, library_name, make_plan
@@ -29,7 +30,8 @@ class Event:
     """Something that happened.
 
     Attributes:
-        kind: planned, would-make, made, failed, removed, pruned, kept or finished.
+        kind: planned, would-make, made, failed, removed, pruned, kept,
+            gallery or finished.
         key: the variant (or block or recipe) it happened to; "" for the whole run.
         details: what there is to say, plain values.
     """
@@ -91,15 +93,21 @@ def _run(
     yield _planned(plan)
     yield from _faults(plan)
     counts = Counter(failed=len(plan.faults))
+    failed = dict(plan.faults)
     if plan.stale:
         _clear_remains(library.folder, plan)
         for event in _made(library, engine, plan, state):
             counts[event.kind] += 1
+            if event.kind == "failed":
+                failed[event.key] = event.details["problem"]
             counts["fell short"] += bool(event.details.get("short"))
             counts["moved"] += bool(event.details.get("moved"))
             yield event
     for record in plan.removed:
         yield _pruned(library, state, record) if options.prune else Event("removed", record.key)
+    if library.gallery and (plan.stale or plan.removed or failed):
+        state.commit()
+        yield Event("gallery", "", {"page": str(put_gallery(library, plan, state, failed))})
     yield Event("finished", "", _counts(plan, counts))
 
 
@@ -116,7 +124,7 @@ def _clear_remains(folder: Path, plan: Plan) -> None:
 def _planned(plan: Plan) -> Event:
     return Event(
         "planned", "",
-        {"variants": plan.total, "stale": len(plan.stale), "removed": len(plan.removed)},
+        {"variants": len(plan.variants), "stale": len(plan.stale), "removed": len(plan.removed)},
     )  # fmt: skip
 
 
@@ -127,9 +135,9 @@ def _faults(plan: Plan) -> Iterator[Event]:
 
 def _counts(plan: Plan, counts: Counter[str], *, dry_run: bool = False) -> dict[str, Any]:
     return {
-        "variants": plan.total,
+        "variants": len(plan.variants),
         "made": counts["made"],
-        "up_to_date": plan.total - len(plan.stale),
+        "up_to_date": len(plan.variants) - len(plan.stale),
         "failed": len(plan.faults) if dry_run else counts["failed"],
         "fell_short": counts["fell short"],
         "moved": counts["moved"],
@@ -227,7 +235,7 @@ def _pruned(library: Library, state: State, record: Record) -> Event:
         except OSError as error:
             raise WriteError(f"{path}: cannot be deleted: {error.strerror}") from None
     if edited:
-        return Event("kept", record.key, {"edited": edited})
+        return Event("kept", record.key, {"edited": ", ".join(edited)})
     state.forget(record.key)
     for folder in (library.folder / record.key).parents:
         if folder == library.folder or not _removed_if_empty(folder):

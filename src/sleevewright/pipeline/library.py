@@ -16,7 +16,7 @@ from sleevewright.recipe.finish import PRINT_KEYS, read_printing
 
 KEYS = ("blocks", "recipes", "matrix", "sizes", "include", "exclude", "outputs", "limits")
 BLOCK_KEYS = ("files", "labels")
-OUTPUT_KEYS = ("folder", "formats", "stored_by", *PRINT_KEYS)
+OUTPUT_KEYS = ("folder", "formats", "stored_by", "gallery", *PRINT_KEYS)
 LIMIT_KEYS = ("seconds", "memory_mb")
 RULE_KEYS = ("block", "recipe", "size")
 STORED_BY = ("here", "workers")
@@ -89,6 +89,7 @@ class Library:
         formats: None for what each recipe says.
         printing: None for what each recipe says.
         stored_by: "here" (the side that runs the batch) or "workers" (they share the disk).
+        gallery: whether a page to look through is written into the folder.
         limits: of one job.
     """
 
@@ -103,6 +104,7 @@ class Library:
     formats: tuple[str, ...] | None
     printing: PrintSettings | None
     stored_by: str
+    gallery: bool
     limits: Limits
 
     @classmethod
@@ -157,6 +159,7 @@ class _Reader:
             formats=self._formats(outputs.get("formats")),
             printing=read_printing(outputs, self.problems),
             stored_by=self._word(outputs.get("stored_by"), STORED_BY, "stored_by"),
+            gallery=self._word(outputs.get("gallery"), ("false", "true"), "gallery") == "true",
             limits=self._limits(root.get("limits")),
         )
         if self.problems:

@@ -48,6 +48,7 @@ def library_schema() -> dict[str, Any]:
         {
             "folder": {"type": "string", "default": "out"},
             "formats": _one_or_many({"enum": list(NAMES)}),
+            "gallery": {"type": "boolean", "default": False},
             "paper": {"enum": [str(paper) for paper in Paper], "default": str(Paper.A4)},
             "roll": {"type": "string", "description": "width of a plotter's roll, such as 914 mm"},
             "scale": {"enum": list(SCALES), "default": "full"},

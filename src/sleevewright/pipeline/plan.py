@@ -64,13 +64,13 @@ class Plan:
     """What a run has to do.
 
     Attributes:
-        total: variants of the library that could be told.
+        variants: of the library, as far as they could be told, by key.
         stale: to be made, in the order of the library.
         removed: records of this library whose variant it has no more.
         faults: (block or recipe, what is wrong with it); its variants could not be told.
     """
 
-    total: int
+    variants: Mapping[str, Variant]
     stale: tuple[Stale, ...]
     removed: tuple[Record, ...]
     faults: tuple[tuple[str, str], ...]
@@ -114,7 +114,7 @@ def make_plan(library: Library, state: State, registry: "Registry", *, force: bo
         and record.key not in variants
         and not lost & set(record.key.split("/"))
     )
-    return Plan(len(variants), tuple(stale), removed, tuple(faults))
+    return Plan(variants, tuple(stale), removed, tuple(faults))
 
 
 def library_name(library: Library) -> str:
