@@ -15,6 +15,7 @@ import click
 
 from sleevewright import __version__
 from sleevewright.cli.about import operations, schema
+from sleevewright.cli.cloth import marker
 from sleevewright.cli.libraries import batch, compare, watch
 from sleevewright.cli.one_block import check, convert, inspect
 from sleevewright.cli.shared import visible
@@ -43,7 +44,7 @@ def cli() -> None:
     """Turn garment blocks into raglan and other sleeves, by recipe, ready for cutting."""
 
 
-for _command in (convert, inspect, batch, watch, compare, operations, check, schema):
+for _command in (convert, inspect, check, marker, batch, watch, compare, operations, schema):
     cli.add_command(_command)
 
 

@@ -58,10 +58,10 @@ def convert(**given: Any) -> int:
     from sleevewright.scripting import write  # noqa: PLC0415
 
     recipe = Recipe.load(given["recipe"])
-    settings = _settings(given["settings"])
+    settings = settings_of(given["settings"])
     formats = _formats(given["formats"], recipe.output_settings.formats)
     reading = read(given["block"], given["labels"])
-    patterns = _of_sizes(reading, given["sizes"])
+    patterns = of_sizes(reading, given["sizes"])
     results = [run(pattern, recipe, settings) for pattern in patterns]
     if given["paper"]:
         paper = Paper(given["paper"])
@@ -124,7 +124,8 @@ def check(file: tuple[str, ...], as_json: bool) -> int:
     return int(failed)
 
 
-def _settings(pairs: tuple[str, ...]) -> dict[str, str]:
+def settings_of(pairs: tuple[str, ...]) -> dict[str, str]:
+    """Return what --set says, name -> value."""
     found: dict[str, str] = {}
     for pair in pairs:
         name, sign, value = pair.partition("=")
@@ -155,7 +156,8 @@ def _formats(given: str | None, usual: tuple[str, ...]) -> tuple[str, ...]:
     return names
 
 
-def _of_sizes(reading: "Reading", sizes: tuple[str, ...]) -> list["Pattern"]:
+def of_sizes(reading: "Reading", sizes: tuple[str, ...]) -> list["Pattern"]:
+    """Return the patterns of the sizes that --size names; all without one."""
     have = [pattern.size for pattern in reading.patterns]
     for size in sizes:
         if size not in have:
