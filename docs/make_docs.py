@@ -98,6 +98,21 @@ def pictures(registry: Registry, names: list[str]) -> None:
         save(side_by_side(drawing_of(pattern), made), DOCS / "pictures" / f"{path.stem}.png")
 
 
+def tutorial() -> None:
+    """Draw the pictures of the tutorial: the block, and the map of a printed raglan's sheets."""
+    import pypdfium2  # noqa: PLC0415
+    from pictures_of import block, drawing_of, save  # noqa: PLC0415
+
+    from sleevewright import FORMATS, convert  # noqa: PLC0415
+
+    pattern = block("women_overblock_40")
+    save(drawing_of(pattern), DOCS / "pictures" / "tutorial-block.png")
+    made = convert(pattern, Recipe.load(RECIPES / "classic-raglan.yaml"))
+    page = pypdfium2.PdfDocument(FORMATS["pdf"](made))[0]
+    picture = page.render(scale=1.1).to_pil().convert("L").quantize(16)
+    picture.save(DOCS / "pictures" / "tutorial-map.png", optimize=True)
+
+
 def main() -> None:
     """Write everything."""
     registry = Registry.installed()
@@ -110,6 +125,7 @@ def main() -> None:
     (DOCS / "cookbook.md").write_text(cookbook())
     if "--text" not in sys.argv:
         pictures(registry, sys.argv[1:])
+        tutorial()
 
 
 if __name__ == "__main__":
