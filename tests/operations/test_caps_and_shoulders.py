@@ -8,44 +8,19 @@ import math
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from samples_of_ours import BLOCKS, by_size, from_named
+from densely import SIDES, SIZES, Array, block_of, dense, long, walked
+from samples_of_ours import BLOCKS, from_named
 from sleevewright.errors import OperationError
-from sleevewright.geometry import Curve
 from sleevewright.operations.cap_height import LowerCap, RaiseCap
 from sleevewright.operations.dart_pivot import DartPivot
 from sleevewright.operations.drop_shoulder import DropShoulder
 from sleevewright.operations.extend_shoulder import ExtendShoulder
 from sleevewright.pattern import Pattern, Piece, Role
 
-Array = NDArray[np.float64]
-
-SIZES = [(block, size) for block in BLOCKS for size in sorted(by_size(from_named(block)))]
-SIDES = ("front", "back")
 #: TRADE-NOTES 6.4: of the cap ease the front takes 40 parts, the back 60.
 SHARE = {"front": 0.4, "back": 0.6}
-
-
-def block_of(block: str, size: str) -> Pattern:
-    return by_size(from_named(block))[size]
-
-
-def dense(curve: Curve, steps: int = 1500) -> Array:
-    """Points of a chain of cubics, (m, 2), by the Bernstein form."""
-    t = np.linspace(0.0, 1.0, steps + 1)[:, None]
-    basis = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
-    parts = [sum(b * p for b, p in zip(basis, cubic, strict=True)) for cubic in curve.controls]
-    return np.concatenate([parts[0], *(part[1:] for part in parts[1:])])
-
-
-def walked(points: Array) -> float:
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
-
-
-def long(piece: Piece, role: Role) -> float:
-    return sum(walked(dense(e.curve)) for e in piece.edges if e.role is role)
 
 
 def half_cap(sleeve: Piece, side: str) -> Array:

@@ -8,44 +8,13 @@ import math
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from shapely import LineString, Point, Polygon
 
-from samples_of_ours import BLOCKS, by_size, from_named
-from sleevewright.geometry import Curve
+from densely import SIDES, SIZES, Array, along, block_of, dense, long, outline, walked
 from sleevewright.operations.gusset import Gusset
 from sleevewright.operations.kimono import Kimono
 from sleevewright.operations.raglan_angle import RaglanAngle
 from sleevewright.pattern import Edge, Pattern, Piece, Role
-
-Array = NDArray[np.float64]
-
-SIZES = [(block, size) for block in BLOCKS for size in sorted(by_size(from_named(block)))]
-SIDES = ("front", "back")
-
-
-def block_of(block: str, size: str) -> Pattern:
-    return by_size(from_named(block))[size]
-
-
-def dense(curve: Curve, steps: int = 1000) -> Array:
-    """Points of a chain of cubics, (m, 2), by the Bernstein form."""
-    t = np.linspace(0.0, 1.0, steps + 1)[:, None]
-    basis = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
-    parts = [sum(b * p for b, p in zip(basis, cubic, strict=True)) for cubic in curve.controls]
-    return np.concatenate([parts[0], *(part[1:] for part in parts[1:])])
-
-
-def walked(points: Array) -> float:
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
-
-
-def long(piece: Piece, role: Role) -> float:
-    return sum(walked(dense(e.curve)) for e in piece.edges if e.role is role)
-
-
-def outline(piece: Piece) -> Array:
-    return np.concatenate([dense(edge.curve)[:-1] for edge in piece.edges])
 
 
 def area_of(points: Array) -> float:
@@ -188,11 +157,6 @@ def underarm_corner(piece: Piece) -> tuple[Array, Array, Array]:
     # wrist - a u = hem - b v: both lines run to the corner.
     a, _ = np.linalg.solve(np.stack([-u, v], axis=1), side[-1] - under[0])
     return under[0] - a * u, u, v
-
-
-def along(points: Array, at: float) -> Array:
-    run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    return np.array([np.interp(at, run, column) for column in points.T])
 
 
 def through(a: Array, b: Array, c: Array) -> float:

@@ -9,43 +9,20 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from shapely import LinearRing, Point
 
+from densely import SIZES, Array, block_of, dense, outline, walked
 from oblong import rectangle
-from samples_of_ours import BLOCKS, by_size, from_named
+from samples_of_ours import from_named
 from sleevewright.errors import OperationError
 from sleevewright.geometry import Curve
 from sleevewright.operations.join import Join
 from sleevewright.operations.panels import Panels, StyleLine
 from sleevewright.operations.tiers import Tiers
-from sleevewright.pattern import Pattern, Piece, Role
+from sleevewright.pattern import Piece, Role
 
-Array = NDArray[np.float64]
-
-SIZES = [(block, size) for block in BLOCKS for size in sorted(by_size(from_named(block)))]
 SOME = [("women_overblock", "36"), ("women_overblock", "44"), ("men_overblock", "50"),
         ("child_block", "98")]  # fmt: skip
-
-
-def block_of(block: str, size: str) -> Pattern:
-    return by_size(from_named(block))[size]
-
-
-def dense(curve: Curve, steps: int = 1000) -> Array:
-    """Points of a chain of cubics, (m, 2), by the Bernstein form."""
-    t = np.linspace(0.0, 1.0, steps + 1)[:, None]
-    basis = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
-    parts = [sum(b * p for b, p in zip(basis, cubic, strict=True)) for cubic in curve.controls]
-    return np.concatenate([parts[0], *(part[1:] for part in parts[1:])])
-
-
-def walked(points: Array) -> float:
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
-
-
-def outline(piece: Piece) -> Array:
-    return np.concatenate([dense(edge.curve)[:-1] for edge in piece.edges])
 
 
 def area_of(piece: Piece) -> float:
