@@ -1,6 +1,6 @@
 """Whole libraries: workers, engines, runs with nothing to do, growth. Ratios in one run.
 
-Run by hand: `python tests/benchmarks/bench_library.py [PART ...] [--jobs N]`; parts are `workers`, `engines`,
+Run by hand: `python tests/benchmarks/bench_library.py [PART ...] [--jobs N]`; parts are `job`, `workers`, `engines`,
 `nothing`, `edit`, `growth` and `plan`. `nothing` needs `ninja` on the PATH. See docs/performance.md.
 """
 
@@ -152,7 +152,48 @@ def plan(jobs: int) -> None:
             )
 
 
+def job(rounds: int) -> None:
+    """A job, warm, as a worker does it, against a bare script's work on the same files, warm."""
+    import contextlib
+    import io
+
+    from bench_convert import BLOCK, FLOOR, RECIPE
+
+    from sleevewright import FORMATS, Recipe, convert, read
+
+    recipe = Recipe.load(RECIPE)
+    floor = compile(FLOOR, "floor", "exec")
+
+    def ours() -> None:
+        result = convert(read(BLOCK)[0], recipe)
+        for name in ("dxf", "svg", "json"):
+            FORMATS[name](result)
+
+    def theirs(folder: Path) -> None:
+        with contextlib.redirect_stdout(io.StringIO()):
+            exec(floor, {"__name__": "floor"})
+
+    with workplace() as folder:
+        kept, sys.argv = sys.argv, ["floor", str(BLOCK), str(folder / "x")]
+        pairs = []
+        for _ in range(rounds + 2):
+            times = []
+            for act in (ours, lambda: theirs(folder)):
+                start = time.perf_counter()
+                act()
+                times.append(time.perf_counter() - start)
+            pairs.append(times)
+        sys.argv = kept
+    ratio = statistics.median(a / b for a, b in pairs[2:])
+    first, second = (statistics.median(column) for column in zip(*pairs[2:], strict=True))
+    print(
+        f"a job with reading, warm: {1e3 * first:.0f} ms, the floor {1e3 * second:.0f} ms:"
+        f" {ratio:.2f} x (aim 1.3)"
+    )
+
+
 PARTS = {
+    "job": (job, 15),
     "workers": (workers, 220), "engines": (engines, 440), "nothing": (nothing, 3_334),
     "edit": (edit, 110), "growth": (growth, 10_000), "plan": (plan, 100_000),
 }  # fmt: skip

@@ -17,7 +17,7 @@ from scipy.spatial import cKDTree
 
 from sleevewright.geometry import Curve
 from sleevewright.pattern import CutEdge, Edge, Finish, Lettering, Piece, Role
-from sleevewright.pattern.print_settings import Paper, PrintSettings
+from sleevewright.print_settings import Paper, PrintSettings
 from sleevewright.writing import FORMATS, lay_out
 from sleevewright.writing.pdf import write_pdf
 

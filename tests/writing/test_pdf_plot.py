@@ -14,7 +14,7 @@ from shapely import box
 from sleevewright.errors import WriteError
 from sleevewright.geometry import Curve
 from sleevewright.pattern import CutEdge, Edge, Finish, Piece, Role
-from sleevewright.pattern.print_settings import PrintSettings
+from sleevewright.print_settings import PrintSettings
 from sleevewright.writing.pdf import write_plot
 from sleevewright.writing.pdf.packing import pack
 

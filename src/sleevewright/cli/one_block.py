@@ -51,9 +51,9 @@ if TYPE_CHECKING:
 )  # fmt: skip
 def convert(**given: Any) -> int:
     """Convert a block by a recipe and write cutting-ready files."""
-    from sleevewright.pattern.print_settings import Paper  # noqa: PLC0415
     from sleevewright.pipeline.convert import convert as run  # noqa: PLC0415
     from sleevewright.pipeline.convert import fell_short  # noqa: PLC0415
+    from sleevewright.print_settings import Paper  # noqa: PLC0415
     from sleevewright.recipe import Recipe  # noqa: PLC0415
     from sleevewright.scripting import write  # noqa: PLC0415
 

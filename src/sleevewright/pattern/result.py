@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from sleevewright.findings import Finding, SeamRow
 from sleevewright.pattern.pattern import Pattern
-from sleevewright.pattern.print_settings import PrintSettings
+from sleevewright.print_settings import PrintSettings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 from sleevewright.errors import WriteError
 from sleevewright.pipeline.fingerprint import digest_of_bytes
-from sleevewright.pipeline.gallery_of import put_gallery
 from sleevewright.pipeline.library import Library
 from sleevewright.pipeline.lock import held
 from sleevewright.pipeline.plan import Plan, Stale, library_name, make_plan
@@ -106,6 +105,8 @@ def _run(
     for record in plan.removed:
         yield _pruned(library, state, record) if options.prune else Event("removed", record.key)
     if library.gallery and (plan.stale or plan.removed or failed):
+        from sleevewright.pipeline.gallery_of import put_gallery  # noqa: PLC0415
+
         state.commit()
         yield Event("gallery", "", {"page": str(put_gallery(library, plan, state, failed))})
     yield Event("finished", "", _counts(plan, counts))

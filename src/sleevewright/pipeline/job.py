@@ -16,8 +16,8 @@ from sleevewright.errors import SleevewrightError
 
 if TYPE_CHECKING:
     from sleevewright.pattern import Pattern
-    from sleevewright.pattern.print_settings import PrintSettings
     from sleevewright.pattern.result import Result
+    from sleevewright.print_settings import PrintSettings
     from sleevewright.recipe import Recipe
 
 

@@ -9,10 +9,11 @@ from fnmatch import fnmatchcase
 from pathlib import Path
 
 from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
+from sleevewright.formats.printing import KEYS as PRINT_KEYS
+from sleevewright.formats.printing import read_printing
 from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys
-from sleevewright.pattern.print_settings import PrintSettings
 from sleevewright.pipeline.places import safe
-from sleevewright.recipe.finish import PRINT_KEYS, read_printing
+from sleevewright.print_settings import PrintSettings
 
 KEYS = ("blocks", "recipes", "matrix", "sizes", "include", "exclude", "outputs", "limits")
 BLOCK_KEYS = ("files", "labels")

@@ -3,7 +3,7 @@
 from typing import Any
 
 from sleevewright.formats import NAMES
-from sleevewright.pattern.print_settings import Paper
+from sleevewright.formats.printing import SCALES
 from sleevewright.pipeline.library import (
     BLOCK_KEYS,
     KEYS,
@@ -13,7 +13,7 @@ from sleevewright.pipeline.library import (
     STORED_BY,
     Limits,
 )
-from sleevewright.recipe.finish import SCALES
+from sleevewright.print_settings import Paper
 
 _TEXT: dict[str, Any] = {"type": ["string", "number"]}
 _FILES: dict[str, Any] = {

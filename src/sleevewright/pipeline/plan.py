@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sleevewright.errors import Place, Problem, RecipeError, SleevewrightError, did_you_mean
-from sleevewright.pattern.print_settings import PrintSettings
 from sleevewright.pipeline.fingerprint import (
     digest_of_bytes,
     package_version,
@@ -19,6 +18,7 @@ from sleevewright.pipeline.library import Library
 from sleevewright.pipeline.places import variant_key
 from sleevewright.pipeline.sources import Block, RecipeSource
 from sleevewright.pipeline.state import Output, Record, State
+from sleevewright.print_settings import PrintSettings
 
 if TYPE_CHECKING:
     from sleevewright.operations.registry import Registry

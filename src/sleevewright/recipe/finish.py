@@ -1,12 +1,13 @@
 """The `finish:` and `outputs:` parts of a recipe."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, TypeVar
 
 from sleevewright.errors import Problem, RecipeError, did_you_mean
 from sleevewright.formats import NAMES, USUAL
+from sleevewright.formats.printing import KEYS as PRINT_KEYS
+from sleevewright.formats.printing import read_printing, word_of
 from sleevewright.formats.strict_yaml import Node, unknown_keys
 from sleevewright.operations.contract import Setting, about
 from sleevewright.pattern.finish_settings import (
@@ -14,16 +15,14 @@ from sleevewright.pattern.finish_settings import (
     DEFAULT_CORNERS,
     FinishSettings,
 )
-from sleevewright.pattern.print_settings import Paper, PrintSettings
 from sleevewright.pattern.roles import Corner, NotchKind, NotchMark, Role
+from sleevewright.print_settings import PrintSettings
 from sleevewright.quantities import Kind
 from sleevewright.recipe.values import UNKNOWN, Scope, at_size, read_number, within
 
 FINISH_KEYS = ("allowances", "corners", "notches", "style", "note", "date")
 NOTCH_KEYS = ("front", "back", "mark", "depth", "width")
-PRINT_KEYS = ("paper", "roll", "scale")
 OUTPUT_KEYS = ("formats", "pieces", *PRINT_KEYS)
-SCALES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
 FORMATS = NAMES
 PIECES = ("as-read", "half", "whole")
 
@@ -138,61 +137,13 @@ def read_outputs(node: Node | None) -> OutputSettings:
             for item in formats.list()
             if item.text not in FORMATS
         ]
-    pieces = _word(node.get("pieces"), PIECES, "way to write pieces", problems)
+    pieces = word_of(node.get("pieces"), PIECES, "way to write pieces", problems)
     printing = read_printing(dict(node.items()), problems)
     if problems:
         raise RecipeError(problems)
     return OutputSettings(
         formats=chosen, pieces=pieces or "as-read", printing=printing or PrintSettings()
     )
-
-
-def read_printing(outputs: Mapping[str, Node], problems: list[Problem]) -> PrintSettings | None:
-    """Read what `outputs:` says of paper; None where it says nothing.
-
-    Args:
-        outputs: key -> value.
-        problems: what is wrong is added to it.
-    """
-    if not any(key in outputs for key in PRINT_KEYS):
-        return None
-    paper = _word(outputs.get("paper"), tuple(Paper), "paper", problems)
-    scale = _word(outputs.get("scale"), tuple(SCALES), "scale", problems)
-    roll = _roll(outputs.get("roll"), problems)
-    return PrintSettings(paper=Paper(paper or Paper.A4), roll=roll, scale=SCALES[scale or "full"])
-
-
-def _word(
-    node: Node | None, allowed: tuple[str, ...], what: str, problems: list[Problem]
-) -> str | None:
-    """Return one of the allowed words, in small letters; None where there is none."""
-    if node is None:
-        return None
-    text = node.text.lower()
-    if text not in allowed:
-        problems.append(
-            Problem(
-                f"{node.text!r} is no {what}{did_you_mean(text, allowed)}",
-                node.place,
-                f"allowed are {', '.join(allowed)}",
-            )
-        )
-        return None
-    return text
-
-
-def _roll(node: Node | None, problems: list[Problem]) -> float:
-    """Return the width of a plotter's roll, mm."""
-    if node is None:
-        return PrintSettings().roll
-    setting = Setting(
-        "roll", about("", at_least=250.0, at_most=5000.0), Kind.LENGTH, False, False, 0
-    )
-    try:
-        return within(setting, read_number(node, Kind.LENGTH, Scope({}, None)), node.place)
-    except RecipeError as error:
-        problems += error.problems
-        return PrintSettings().roll
 
 
 def _items(node: Node, key: str, collect: _Collector) -> tuple[tuple[str, Node], ...]:

@@ -3,12 +3,13 @@
 import dataclasses
 from typing import Any
 
+from sleevewright.formats.printing import SCALES
 from sleevewright.operations.contract import Setting, settings_of
 from sleevewright.operations.registry import Registry, summary
-from sleevewright.pattern.print_settings import Paper
 from sleevewright.pattern.roles import Corner, NotchKind, NotchMark, Role
+from sleevewright.print_settings import Paper
 from sleevewright.quantities import Kind, example
-from sleevewright.recipe.finish import FORMATS, PIECES, SCALES
+from sleevewright.recipe.finish import FORMATS, PIECES
 
 _NUMBER = r"[-+]?\s*[0-9. /½⅓⅔¼¾⅛⅜⅝⅞]+"
 _UNITS = {

@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from sleevewright.pattern.print_settings import PrintSettings
 from sleevewright.pattern.result import Result
+from sleevewright.print_settings import PrintSettings
 from sleevewright.writing.pdf.cover import CoverNames, cover_content
 from sleevewright.writing.pdf.document import Document
 from sleevewright.writing.pdf.drawing import cut_lines, draw, drawn_box

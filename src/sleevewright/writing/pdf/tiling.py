@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sleevewright.pattern.print_settings import PrintSettings
+from sleevewright.print_settings import PrintSettings
 from sleevewright.writing.pdf.nests import Placement
 
 if TYPE_CHECKING:
