@@ -224,3 +224,17 @@ def test_no_command_prints_the_help() -> None:
     assert done.returncode == 2
     assert "convert" in done.stderr
     assert "\\x0a" not in done.stderr
+
+
+def test_tables_are_markdown_on_stdout(tmp_path: Path) -> None:
+    from markdown_it import MarkdownIt
+
+    done = run("convert", DXF, "--recipe", RECIPE, "--out", tmp_path, "--tables")
+    assert done.returncode == 0, done.stderr
+    tokens = MarkdownIt("commonmark").enable("table").parse(done.stdout)
+    heads = [tokens[i + 1].content for i, t in enumerate(tokens) if t.type == "heading_open"]
+    assert [h.split(":")[0] for h in heads] == ["Measurement chart", "Spec sheet"] + [
+        "Cutting list"
+    ] * 3
+    assert sum(t.type == "table_open" for t in tokens) == 5
+    assert (tmp_path / "child_block" / "classic-raglan" / "98.svg").is_file()

@@ -49,6 +49,9 @@ if TYPE_CHECKING:
     "--formats", metavar="LIST", shell_complete=format_lists,
     help="Such as dxf,svg,json,pdf; the recipe's otherwise.",
 )  # fmt: skip
+@click.option(
+    "--tables", is_flag=True, help="Print chart, spec sheet and cutting lists as Markdown."
+)
 def convert(**given: Any) -> int:
     """Convert a block by a recipe and write cutting-ready files."""
     from sleevewright.pipeline.convert import convert as run  # noqa: PLC0415
@@ -69,6 +72,8 @@ def convert(**given: Any) -> int:
     paths = write(results, given["out"], formats, inputs=given["block"])
     if given["as_json"]:
         print_json([_record(result) for result in results])
+    elif given["tables"]:
+        _print_tables(results)
     else:
         _print_notes(reading.findings)
         for i, result in enumerate(results):
@@ -168,6 +173,19 @@ def of_sizes(reading: "Reading", sizes: tuple[str, ...]) -> list["Pattern"]:
                 )
             )
     return [p for p in reading.patterns if not sizes or p.size in sizes]
+
+
+def _print_tables(results: list["Result"]) -> None:
+    from sleevewright.writing.tables import (  # noqa: PLC0415
+        cutting_list,
+        measurement_chart,
+        spec_sheet,
+        to_markdown,
+    )
+
+    tables = [measurement_chart(results), spec_sheet(results), *map(cutting_list, results)]
+    for line in "\n".join(map(to_markdown, tables)).splitlines():
+        click.echo(visible(line))
 
 
 def _record(result: "Result") -> dict[str, Any]:
