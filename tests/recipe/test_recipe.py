@@ -139,3 +139,27 @@ def test_schema_refuses_a_misspelt_setting() -> None:
 
 def test_plain_number_is_a_ratio() -> None:
     assert parse_quantity("1.5") == Quantity(1.5, Kind.RATIO)
+
+
+@pytest.mark.parametrize(
+    ("outputs", "said"),
+    [
+        ("paper: a5", "'a5' is no paper"),
+        ("scale: tiny", "'tiny' is no scale; allowed are full, half, quarter"),
+        ("roll: 10 mm", "roll is 10 mm; allowed is 250 mm to 5000 mm"),
+        ("roll: wide", "roll:"),
+        ("roll: 30 deg", "roll is 30 deg"),
+    ],
+)
+def test_mistakes_about_paper(outputs: str, said: str) -> None:
+    text = f"name: r\nsteps:\n  - raglan:\noutputs:\n  {outputs}\n"
+    with pytest.raises(RecipeError) as caught:
+        Recipe.parse(text.encode(), "r.yaml", registry())
+    assert said in str(caught.value)
+    assert "r.yaml:5:" in str(caught.value)
+
+
+def test_paper_roll_and_scale_are_read() -> None:
+    text = "name: r\nsteps:\n  - raglan:\noutputs: {paper: Letter, roll: 36 in, scale: half}\n"
+    settings = Recipe.parse(text.encode(), "r.yaml", registry()).output_settings.printing
+    assert (settings.paper, settings.roll, settings.scale) == ("letter", pytest.approx(914.4), 0.5)
