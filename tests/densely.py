@@ -9,7 +9,13 @@ from sleevewright.pattern import Pattern, Piece, Role
 
 Array = NDArray[np.float64]
 
-SIZES = [(block, size) for block in BLOCKS for size in sorted(by_size(from_named(block)))]
+#: Smallest, middle and largest of every block.
+SIZES = [
+    (block, sizes[k])
+    for block in BLOCKS
+    for sizes in [sorted(by_size(from_named(block)), key=int)]
+    for k in sorted({0, len(sizes) // 2, len(sizes) - 1})
+]
 SIDES = ("front", "back")
 
 
@@ -17,7 +23,7 @@ def block_of(block: str, size: str) -> Pattern:
     return by_size(from_named(block))[size]
 
 
-def dense(curve: Curve, steps: int = 1500) -> Array:
+def dense(curve: Curve, steps: int = 1000) -> Array:
     """Points of a chain of cubics, (m, 2), by the Bernstein form."""
     t = np.linspace(0.0, 1.0, steps + 1)[:, None]
     basis = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)

@@ -18,7 +18,7 @@ from sleevewright.pipeline.convert import convert
 from sleevewright.quantities import Kind
 from sleevewright.recipe import Recipe
 
-COUNT = int(os.environ.get("CHAINS", "120"))
+COUNT = int(os.environ.get("CHAINS", "100"))
 UNITS = {Kind.LENGTH: " mm", Kind.ANGLE: " deg", Kind.RATIO: "", Kind.COUNT: ""}
 WORDS = {
     "piece": ["front", "back", "sleeve", "sleeve_front", "sleeve_back", "cuff", "sleve"],

@@ -145,7 +145,7 @@ def kill_often(studio: Studio, kills: int, seed: int) -> Tally:
 
 
 def test_killed_at_any_moment(small: Studio) -> None:
-    kills = int(os.environ.get("KILLS", "10"))
+    kills = int(os.environ.get("KILLS", "6"))
     tally = kill_often(small, kills, seed=20)
     # The moments are spread over the whole of a run: else the test has shown little.
     assert 0 < tally.early < kills
