@@ -11,7 +11,7 @@ import click
 
 from sleevewright.cli.completing import drawing_files, recipe_files
 from sleevewright.cli.shared import print_json, registry, visible
-from sleevewright.cli.tables import show_moves
+from sleevewright.cli.tables import show_moves, show_variants
 from sleevewright.errors import Problem, ReadError, RecipeError
 
 if TYPE_CHECKING:
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from sleevewright.pipeline.library import Library
 
 _MOST_LINES = 12  # of what moved, a variant
+_MOST_ROWS = 40  # of the table at the end; everything was told before
 
 
 @click.command(epilog="Example: sleevewright batch sample_patterns/library.yaml --dry-run")
@@ -154,6 +155,7 @@ def _live(events: Iterable["Event"]) -> Iterator["Event"]:
         BarColumn(), MofNCompleteColumn(), TextColumn("{task.fields[rate]}"),
         TimeRemainingColumn(), TextColumn("{task.fields[failed]}"),
     )  # fmt: skip
+    rows: list[tuple[str, str, str]] = []
     with Progress(*columns, console=Console(stderr=True)) as progress:
         bar = progress.add_task("", total=None, rate="", failed="")
         failed = 0
@@ -164,12 +166,25 @@ def _live(events: Iterable["Event"]) -> Iterator["Event"]:
                 progress.console.print(visible(line), markup=False, highlight=False)
             if event.kind in ("made", "failed"):
                 failed += event.kind == "failed"
+                rows += _outcome(event)
                 speed = progress.tasks[0].speed or 0.0
                 progress.update(
                     bar, advance=1, rate=f"{speed:.1f} a second",
                     failed=f"{failed} failed" if failed else "",
                 )  # fmt: skip
             yield event
+    if rows:
+        show_variants("", sorted(rows, key=lambda row: (row[1] == "moved", row))[:_MOST_ROWS], [])
+
+
+def _outcome(event: "Event") -> Iterator[tuple[str, str, str]]:
+    """Yield the row of a variant that wants a look, for the table at the end of a run."""
+    if event.kind == "failed":
+        yield event.key, "failed", event.details["problem"]
+    elif event.details["short"]:
+        yield event.key, "fell short", "; ".join(event.details["short"])
+    elif moved := event.details["moved"]:
+        yield event.key, "moved", f"{moved[0]}{f' and {len(moved) - 1} more' if moved[1:] else ''}"
 
 
 #: What is said of events that need no more than their key and details.
