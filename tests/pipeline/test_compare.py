@@ -4,36 +4,19 @@ import json
 import math
 import re
 import shutil
-from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
 
-from conftest_pipeline import Studio, made
-from samples_of_ours import registry
+from conftest_pipeline import Studio, build, made
 from sleevewright.cli import cli
-from sleevewright.pipeline.batch import run_batch
-from sleevewright.pipeline.job import Job, Outcome, run_job
-from sleevewright.pipeline.library import Library
 
 FILE_GRAIN = 0.002  # mm: profiles are whole micrometres, a point is off by 0.7 of one at most
 
 # Front of the size 50, from its drawing: neck end and tip of the shoulder.
 NECK, TIP = (566.666667, 23.0), (421.961701, 78.547032)
-
-
-class Here:
-    """An engine without processes."""
-
-    def run(self, jobs: Iterable[Job]) -> Iterator[Outcome]:
-        return map(run_job, jobs)
-
-
-def build(studio: Studio) -> list[dict[str, object]]:
-    library = Library.load(studio.folder / "library.yaml")
-    return [event.record() for event in run_batch(library, Here(), registry())]
 
 
 def with_tip_moved(text: str) -> str:

@@ -13,6 +13,7 @@ from sleevewright.finishing.allowances import allowance_of
 from sleevewright.geometry.region import polygon
 from sleevewright.pattern import Edge, Lettering, Piece
 from sleevewright.pattern.finish_settings import FinishSettings
+from sleevewright.pattern.naming import lettered
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -39,30 +40,14 @@ def lettering(
 
 
 def _lines(piece: Piece, size: str, name: str, settings: FinishSettings) -> list[str]:
-    if piece.fold:
-        cut = f"CUT {piece.quantity} ON FOLD"
-    elif piece.quantity % 2 == 0:
-        pairs = piece.quantity // 2
-        cut = "CUT 1 PAIR" if pairs == 1 else f"CUT {pairs} PAIRS"
-    else:
-        cut = f"CUT {piece.quantity}"
     lines = [
         settings.style.upper() or name.replace("_", " ").upper(),
-        human(piece.name),
+        lettered(piece.name),
         f"SIZE {size.upper()}",
-        cut + (f" {piece.material.upper()}" if piece.material else ""),
+        piece.cut_words + (f" {piece.material.upper()}" if piece.material else ""),
         *_allowances(piece, settings),
     ]
     return [line for line in (*lines, settings.note, settings.date) if line]
-
-
-def human(name: str) -> str:
-    """Return a name as a cutter writes it.
-
-    >>> human("raglan_seam.front")
-    'RAGLAN SEAM FRONT'
-    """
-    return name.replace("_", " ").replace(".", " ").upper()
 
 
 def _allowances(piece: Piece, settings: FinishSettings) -> list[str]:
@@ -73,7 +58,9 @@ def _allowances(piece: Piece, settings: FinishSettings) -> list[str]:
         if edge.name != piece.fold
     }
     other = [
-        f"{human(role)} {width:g}" for role, width in widths.items() if width != settings.allowance
+        f"{lettered(role)} {width:g}"
+        for role, width in widths.items()
+        if width != settings.allowance
     ]
     return [f"ALLOWANCE {settings.allowance:g} MM", *other]
 
@@ -133,7 +120,7 @@ def _room(inside: "BaseGeometry", lines: list[str], height: float) -> tuple[floa
 def _edge_names(piece: Piece) -> Iterator[Lettering]:
     """Name each edge along its middle, inside the piece, never upside down."""
     for edge in piece.edges:
-        text = human(edge.name)
+        text = lettered(edge.name)
         width = text_width(text, _EDGE_HEIGHT)
         if edge.length < width + 6.0:
             continue

@@ -8,6 +8,8 @@ Gauss-Legendre quadrature of 16 points, then halves are compared until they sett
 import numpy as np
 from numpy.typing import NDArray
 
+from sleevewright.geometry.tolerance import SAME_POINT
+
 Array = NDArray[np.float64]
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
@@ -191,3 +193,16 @@ def chord_counts(controls: Array, tolerance: float) -> NDArray[np.int64]:
     most = np.hypot(d2[..., 0], d2[..., 1]).max(axis=1)
     counts: NDArray[np.int64] = np.ceil(np.sqrt(0.75 * most / tolerance)).astype(np.int64)
     return np.maximum(counts, 1)
+
+
+def evenly_straight(controls: Array, within: float = SAME_POINT) -> NDArray[np.bool_]:
+    """Return which cubics are straight lines that run evenly, shape (n,).
+
+    Args:
+        controls: shape (n, 4, 2), mm; the handles of such a one are at its thirds.
+        within: how far they may be off, mm.
+    """
+    start, end = controls[:, 0], controls[:, 3]
+    third = (end - start) / 3
+    off = np.abs(controls[:, 1:3] - np.stack([start + third, end - third], axis=1))
+    return np.asarray(off.max(axis=(1, 2)) <= within)

@@ -13,6 +13,15 @@ FOLD_MARK = "pleat"
 TIP_MARK = "petal"
 
 
+def lettered(name: str) -> str:
+    """Return a name as it is lettered on a piece.
+
+    >>> lettered("raglan_seam.front")
+    'RAGLAN SEAM FRONT'
+    """
+    return name.replace("_", " ").replace(".", " ").upper()
+
+
 def with_standard_names(edges: Iterable[Edge]) -> tuple[Edge, ...]:
     """Return edges of one piece, in outline order, with their standard names.
 

@@ -333,6 +333,16 @@ class Piece:
             return np.array([0.0, 1.0])
         return self.grain.end_direction
 
+    @property
+    def cut_words(self) -> str:
+        """How often and how it is cut, in the words that are lettered on it."""
+        if self.fold:
+            return f"CUT {self.quantity} ON FOLD"
+        pairs, odd = divmod(self.quantity, 2)
+        if odd:
+            return f"CUT {self.quantity}"
+        return "CUT 1 PAIR" if pairs == 1 else f"CUT {pairs} PAIRS"
+
     def darts(self) -> Iterator[Dart]:
         """Yield the darts of the outline, in its order."""
         n = len(self.edges)

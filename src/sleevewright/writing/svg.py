@@ -10,8 +10,7 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 
 from sleevewright.formats.line_styles import LINE_STYLES, SEAMS_ID, LineKind, LineStyle
-from sleevewright.geometry import Curve
-from sleevewright.geometry.tolerance import SAME_POINT
+from sleevewright.geometry import Curve, bezier
 from sleevewright.pattern import Seam
 from sleevewright.pattern.piece import Lettering
 from sleevewright.pattern.result import Result
@@ -154,10 +153,7 @@ def _notch_fields(notch: SheetNotch) -> dict[str, str]:
 def _path_data(curves: list[Curve], across: float, down: float) -> Iterator[Part]:
     """Yield the path data of curves; straight segments that run evenly become lines."""
     controls = np.concatenate([curve.controls for curve in curves])
-    start, end = controls[:, 0], controls[:, 3]
-    third = (end - start) / 3
-    off = np.abs(controls[:, 1:3] - np.stack([start + third, end - third], axis=1))
-    straight = (off.max(axis=(1, 2)) <= SAME_POINT).tolist()
+    straight = bezier.evenly_straight(controls).tolist()
     numbers = (controls * (1.0, -1.0) + (across, down)).reshape(-1, 8).tolist()
     i = 0
     for curve in curves:

@@ -6,8 +6,7 @@ from math import cos, radians, sin
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Curve
-from sleevewright.geometry.tolerance import SAME_POINT
+from sleevewright.geometry import Curve, bezier
 from sleevewright.writing.numbers import SLOT, Part
 from sleevewright.writing.pdf.typeface import Letters, font_size, text_width
 
@@ -42,10 +41,7 @@ def paths(curves: Sequence[Curve], closed: bool = False) -> Iterator[Part]:
     if not curves:
         return
     controls = np.concatenate([curve.controls for curve in curves])
-    start, end = controls[:, 0], controls[:, 3]
-    third = (end - start) / 3
-    off = np.abs(controls[:, 1:3] - np.stack([start + third, end - third], axis=1))
-    straight = (off.max(axis=(1, 2)) <= SAME_POINT).tolist()
+    straight = bezier.evenly_straight(controls).tolist()
     numbers = controls.reshape(-1, 8).tolist()
     i = 0
     for curve in curves:

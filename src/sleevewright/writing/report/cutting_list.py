@@ -47,23 +47,13 @@ def cloth_by_material(rows: Iterable[CutRow]) -> tuple[tuple[str, str], ...]:
     return tuple((name or "no material named", number(cm2 / 1e4, 2)) for name, cm2 in found.items())
 
 
-def how_cut(piece: Piece) -> str:
-    """Return how often a piece is cut, as a cutter says it."""
-    if piece.fold:
-        return f"cut {piece.quantity} on fold"
-    pairs, odd = divmod(piece.quantity, 2)
-    if odd:
-        return f"cut {piece.quantity}"
-    return "cut 1 pair" if pairs == 1 else f"cut {pairs} pairs"
-
-
 def _row(piece: Piece) -> CutRow:
     if piece.finish is None:
         raise ValueError(f"{piece.name} is not finished: it has no cut line")
     whole = signed_area(part.curve for part in piece.finish.cut_line) / 100.0
     return CutRow(
         piece=human(piece.name),
-        cut=how_cut(piece),
+        cut=piece.cut_words.lower(),
         material=piece.material,
         allowances=_allowances(piece),
         net=number(piece.area / 100.0, 0),

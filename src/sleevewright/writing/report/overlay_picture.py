@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.formats.line_styles import LineKind
-from sleevewright.geometry import Curve
+from sleevewright.geometry import Curve, bezier
 from sleevewright.pattern.piece import Lettering, Piece
 from sleevewright.pattern.result import Result
 from sleevewright.writing.report.laying import Place, places
@@ -203,11 +203,8 @@ def _sized(piece: Piece) -> str:
 def _path(curve: Curve, origin: Array) -> str:
     """Return path data; straight segments as lines."""
     controls = (curve.controls - origin) * (1.0, -1.0)
-    start, end = controls[:, 0], controls[:, 3]
-    third = (end - start) / 3
-    off = np.abs(controls[:, 1:3] - np.stack([start + third, end - third], axis=1))
-    straight = (off.max(axis=(1, 2)) <= _STRAIGHT).tolist()
-    parts = ["M" + _pair(start[0])]
+    straight = bezier.evenly_straight(controls, _STRAIGHT).tolist()
+    parts = ["M" + _pair(controls[0, 0])]
     for line, segment in zip(straight, controls, strict=True):
         parts.append("L" + _pair(segment[3]) if line else "C" + " ".join(map(_pair, segment[1:])))
     return "".join(parts)

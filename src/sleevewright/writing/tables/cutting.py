@@ -4,6 +4,7 @@ import math
 
 from sleevewright.geometry.region import signed_area
 from sleevewright.pattern import Edge, Piece, Role
+from sleevewright.pattern.naming import lettered
 from sleevewright.pattern.result import Result
 from sleevewright.writing.tables.grain import grain_words
 from sleevewright.writing.tables.table import Cell, Table, number_text, tenths, title_of
@@ -34,29 +35,10 @@ def _row(piece: Piece) -> tuple[Cell, ...]:
         raise ValueError(f"{piece.name} is not finished: it has no cut line")
     area = signed_area(part.curve for part in piece.finish.cut_line) * (2 if piece.fold else 1)
     return (
-        words_of(piece.name), cut_words(piece), piece.quantity, piece.material,
+        lettered(piece.name), piece.cut_words, piece.quantity, piece.material,
         tenths(area / 100), tenths(piece.quantity * area / 100),
         _allowances(piece), grain_words(piece),
     )  # fmt: skip
-
-
-def words_of(name: str) -> str:
-    """Return a name as it is lettered on a piece.
-
-    >>> words_of("raglan_seam.front")
-    'RAGLAN SEAM FRONT'
-    """
-    return name.replace("_", " ").replace(".", " ").upper()
-
-
-def cut_words(piece: Piece) -> str:
-    """Return how often and how a piece is cut, as it is lettered on it."""
-    if piece.fold:
-        return f"CUT {piece.quantity} ON FOLD"
-    pairs, odd = divmod(piece.quantity, 2)
-    if odd:
-        return f"CUT {piece.quantity}"
-    return "CUT 1 PAIR" if pairs == 1 else f"CUT {pairs} PAIRS"
 
 
 def _allowances(piece: Piece) -> str:
@@ -69,7 +51,7 @@ def _allowances(piece: Piece) -> str:
     of_width: dict[float, dict[str, None]] = {}
     for edge in edges:
         name = str(edge.role) if len(of_role[edge.role]) == 1 else edge.name
-        of_width.setdefault(widths[edge.name], {})[words_of(name).lower()] = None
+        of_width.setdefault(widths[edge.name], {})[lettered(name).lower()] = None
     parts = [
         f"{', '.join(sorted(names))} {number_text(width).removesuffix('.0')}"
         for width, names in sorted(of_width.items(), reverse=True)
