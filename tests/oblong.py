@@ -3,7 +3,7 @@
 import numpy as np
 
 from sleevewright.geometry import Curve
-from sleevewright.pattern import Edge, Pattern, Piece, Role, Side
+from sleevewright.pattern import CutEdge, Edge, Finish, Pattern, Piece, Role, Side
 
 
 def rectangle(width: float, height: float) -> Pattern:
@@ -21,3 +21,15 @@ def rectangle(width: float, height: float) -> Pattern:
     return Pattern(
         name="oblong", size="1", pieces=(Piece(name="sleeve", edges=edges, grain=grain),)
     )
+
+
+def cut_rectangle(name: str, width: float, height: float, grain: Curve | None = None) -> Piece:
+    """A finished piece of straight edges that is cut where it is sewn."""
+    corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)]
+    sides = [Curve.line(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True)]
+    edges = tuple(Edge(name=f"side.{i}", role=Role.HEM, curve=c) for i, c in enumerate(sides))
+    cut = (CutEdge(edge="", curve=Curve.joined(sides)),)
+    finish = Finish(
+        allowances=tuple((e.name, 0.0) for e in edges), cut_line=cut, notches=(), lettering=()
+    )
+    return Piece(name=name, edges=edges, grain=grain, finish=finish)

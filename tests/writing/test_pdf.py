@@ -15,8 +15,8 @@ import resvg_py
 from PIL import Image
 from scipy.spatial import cKDTree
 
-from sleevewright.geometry import Curve
-from sleevewright.pattern import CutEdge, Edge, Finish, Lettering, Piece, Role
+from oblong import cut_rectangle as rectangle
+from sleevewright.pattern import Lettering
 from sleevewright.print_settings import Paper, PrintSettings
 from sleevewright.writing import FORMATS, lay_out
 from sleevewright.writing.pdf import write_pdf
@@ -66,18 +66,6 @@ def printed_at(result, **printing):
 
 def with_pieces(result, *pieces):
     return replace(result, pattern=replace(result.pattern, pieces=pieces, seams=()))
-
-
-def rectangle(name, width, height):
-    """A piece of straight edges that is cut where it is sewn."""
-    corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)]
-    sides = [Curve.line(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True)]
-    edges = tuple(Edge(name=f"side.{i}", role=Role.HEM, curve=c) for i, c in enumerate(sides))
-    cut = (CutEdge(edge="", curve=Curve.joined(sides)),)
-    finish = Finish(
-        allowances=tuple((e.name, 0.0) for e in edges), cut_line=cut, notches=(), lettering=()
-    )
-    return Piece(name=name, edges=edges, finish=finish)
 
 
 def drawn(pdf, page):

@@ -11,25 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import box
 
+from oblong import cut_rectangle as rectangle
 from sleevewright.errors import WriteError
 from sleevewright.geometry import Curve
-from sleevewright.pattern import CutEdge, Edge, Finish, Piece, Role
 from sleevewright.print_settings import PrintSettings
 from sleevewright.writing.pdf import write_plot
 from sleevewright.writing.pdf.packing import pack
 
 POINT = 25.4 / 72  # mm: 72 points an inch, ISO 32000
-
-
-def rectangle(name, width, height, grain=None):
-    corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)]
-    sides = [Curve.line(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True)]
-    edges = tuple(Edge(name=f"side.{i}", role=Role.HEM, curve=c) for i, c in enumerate(sides))
-    cut = (CutEdge(edge="", curve=Curve.joined(sides)),)
-    finish = Finish(
-        allowances=tuple((e.name, 0.0) for e in edges), cut_line=cut, notches=(), lettering=()
-    )
-    return Piece(name=name, edges=edges, grain=grain, finish=finish)
 
 
 def of(result, *pieces, **printing):
