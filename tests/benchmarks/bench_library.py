@@ -5,6 +5,7 @@ Run by hand: `python tests/benchmarks/bench_library.py [PART ...] [--jobs N]`; p
 """
 
 import argparse
+import contextlib
 import json
 import os
 import shutil
@@ -16,6 +17,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import NamedTuple
 
 ROOT = Path(__file__).parent.parent.parent
 SIZES = 11  # of the three sample blocks together
@@ -134,11 +136,51 @@ def growth(jobs: int) -> None:
     """Time and memory per job as libraries grow by tens."""
     for count in (100, 1_000, jobs):
         with workplace() as folder:
-            wall, memory, counts = run(make_library(folder, count))
+            command = [sys.executable, "-m", "sleevewright.cli", "batch"]
+            command.append(str(make_library(folder, count)))
+            start = time.perf_counter()
+            seen = watched(subprocess.Popen(command, stdout=subprocess.DEVNULL))
+            wall = time.perf_counter() - start
+            made = len(list(folder.glob("out-library/**/*.json")))
+            batch, workers = seen[0], seen[1:]
+            spent = sum(process.seconds for process in seen)
             print(
-                f"{counts['made']} jobs: {1e3 * wall / counts['made']:.1f} ms a job,"
-                f" {memory:.0f} MB in the process that runs the batch"
+                f"{made} jobs: {1e3 * wall / made:.1f} ms a job by the clock, {1e3 * spent / made:.1f} ms of processor;"
+                f" peak {batch.memory:.0f} MB in the process that runs the batch,"
+                f" {max(process.memory for process in workers):.0f} MB in a worker",
+                flush=True,
             )
+
+
+class Seen(NamedTuple):
+    """What a process had taken when it was last seen: processor time, s, and peak memory, MB."""
+
+    seconds: float
+    memory: float
+
+
+def watched(process: subprocess.Popen[bytes]) -> list[Seen]:
+    """Wait for a batch; return what it and then each of its workers took."""
+    import psutil
+
+    top = psutil.Process(process.pid)
+    seen: dict[int, Seen] = {}
+    while process.poll() is None:
+        with contextlib.suppress(psutil.NoSuchProcess):
+            for one in (top, *top.children(recursive=True)):
+                with contextlib.suppress(psutil.NoSuchProcess, FileNotFoundError):
+                    times = one.cpu_times()
+                    seen[one.pid] = Seen(times.user + times.system, high_water(one.pid))
+        time.sleep(0.1)
+    if process.returncode:
+        raise SystemExit(f"{process.args} ended with {process.returncode}")
+    return list(seen.values())
+
+
+def high_water(pid: int) -> float:
+    """Return the highest resident memory of a process so far, MB; 0 for one that has just ended."""
+    lines = Path(f"/proc/{pid}/status").read_text().splitlines()
+    return sum(int(line.split()[1]) for line in lines if line.startswith("VmHWM")) / 1024
 
 
 def plan(jobs: int) -> None:
@@ -154,7 +196,6 @@ def plan(jobs: int) -> None:
 
 def job(rounds: int) -> None:
     """A job, warm, as a worker does it, against a bare script's work on the same files, warm."""
-    import contextlib
     import io
 
     from bench_convert import BLOCK, FLOOR, RECIPE

@@ -11,10 +11,7 @@ from dataclasses import dataclass
 from typing import Any, cast
 
 from sleevewright.errors import Place, Problem, SleevewrightError, did_you_mean
-
-MOST_BYTES = 1 << 20
-DEEPEST = 32
-MOST_NODES = 50_000
+from sleevewright.limits import YAML_BYTES, YAML_DEPTH, YAML_NODES
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +87,8 @@ def load_yaml(text: bytes, file: str, error: type[SleevewrightError]) -> Node:
         line, column = (mark.line + 1, mark.column + 1) if mark is not None else (0, 0)
         return error(Problem(found, Place(file, line, column), allowed))
 
-    if len(text) > MOST_BYTES:
-        raise refuse(f"the file has {len(text)} bytes", None, f"{MOST_BYTES} are allowed")
+    if len(text) > YAML_BYTES:
+        raise refuse(f"the file has {len(text)} bytes", None, f"{YAML_BYTES} are allowed")
     try:
         words = text.decode("utf-8-sig")
     except UnicodeDecodeError as bad:
@@ -122,10 +119,10 @@ def _check_events(words: str, yaml: Any, refuse: Any) -> None:
             depth += 1
         elif isinstance(event, yaml.MappingEndEvent | yaml.SequenceEndEvent):
             depth -= 1
-        if depth > DEEPEST:
-            raise refuse(f"nested deeper than {DEEPEST} levels", mark)
-        if count > MOST_NODES:
-            raise refuse(f"more than {MOST_NODES} values", mark)
+        if depth > YAML_DEPTH:
+            raise refuse(f"nested deeper than {YAML_DEPTH} levels", mark)
+        if count > YAML_NODES:
+            raise refuse(f"more than {YAML_NODES} values", mark)
         if documents > 1:
             raise refuse("a second document begins (---); one is allowed", mark)
 

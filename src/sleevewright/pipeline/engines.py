@@ -16,8 +16,8 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from sleevewright.errors import Problem, RecipeError
+from sleevewright.limits import Limits
 from sleevewright.pipeline.job import Job, Lost, Made, Outcome, run_job
-from sleevewright.pipeline.library import Limits
 
 #: Jobs handed out per worker at a time: enough to keep it busy, few enough for flat memory.
 AHEAD = 3

@@ -3,6 +3,7 @@
 Paths are relative to the folder of the library file, so that a library can be moved with its blocks.
 """
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
@@ -12,15 +13,20 @@ from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
 from sleevewright.formats.printing import KEYS as PRINT_KEYS
 from sleevewright.formats.printing import read_printing
 from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys
+from sleevewright.limits import LIMIT_NAMES, Limits
 from sleevewright.pipeline.places import safe
 from sleevewright.print_settings import PrintSettings
 
-KEYS = ("blocks", "recipes", "matrix", "sizes", "include", "exclude", "outputs", "limits")
+KEYS = (
+    "blocks", "recipes", "matrix", "sizes", "include", "exclude", "outputs", "limits", "plugins",
+)  # fmt: skip
 BLOCK_KEYS = ("files", "labels")
-OUTPUT_KEYS = ("folder", "formats", "stored_by", "gallery", *PRINT_KEYS)
-LIMIT_KEYS = ("seconds", "memory_mb")
+OUTPUT_KEYS = (
+    "folder", "formats", "stored_by", "durability", "proofread", "gallery", *PRINT_KEYS,
+)  # fmt: skip
 RULE_KEYS = ("block", "recipe", "size")
 STORED_BY = ("here", "workers")
+DURABILITY = ("run", "file", "none")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,19 +68,6 @@ class Rule:
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
-    """What one job may take.
-
-    Attributes:
-        seconds: of wall time.
-        memory_mb: beyond what a worker needs to start, MB.
-    """
-
-    seconds: float = 120.0
-    memory_mb: int = 2048
-
-
-@dataclass(frozen=True, slots=True)
 class Library:
     """A library as a value.
 
@@ -91,7 +84,11 @@ class Library:
         printing: None for what each recipe says.
         stored_by: "here" (the side that runs the batch) or "workers" (they share the disk).
         gallery: whether a page to look through is written into the folder.
-        limits: of one job.
+        limits: of one job and of what it reads.
+        durability: what a power cut may lose: nothing of a run that has ended ("run"), nothing of a
+            file that is there ("file"), or whatever it takes ("none").
+        proofread: whether every output is read again and compared before it is put in place.
+        plugins: NAME==VERSION of packages whose operations recipes may use.
     """
 
     file: Path
@@ -107,6 +104,9 @@ class Library:
     stored_by: str
     gallery: bool
     limits: Limits
+    durability: str
+    proofread: bool
+    plugins: tuple[str, ...]
 
     @classmethod
     def load(cls, path: Path | str) -> "Library":
@@ -162,6 +162,10 @@ class _Reader:
             stored_by=self._word(outputs.get("stored_by"), STORED_BY, "stored_by"),
             gallery=self._word(outputs.get("gallery"), ("false", "true"), "gallery") == "true",
             limits=self._limits(root.get("limits")),
+            durability=self._word(outputs.get("durability"), DURABILITY, "durability"),
+            proofread=self._word(outputs.get("proofread"), ("true", "false"), "proofread")
+            == "true",
+            plugins=tuple(self._plugins(root.get("plugins"))),
         )
         if self.problems:
             raise RecipeError(sorted(self.problems, key=lambda p: (p.place.line, p.place.column)))
@@ -271,14 +275,19 @@ class _Reader:
         return node.text
 
     def _limits(self, node: Node | None) -> Limits:
-        parts = self._map(node, LIMIT_KEYS, "key of limits")
+        parts = self._map(node, LIMIT_NAMES, "key of limits")
         values: dict[str, int] = {}
         for name, value in parts.items():
-            if value.text.isdigit() and 0 < int(value.text) < 10**6:
+            if value.text.isdecimal() and value.text.isascii() and 0 < int(value.text[:10]) < 10**9:
                 values[name] = int(value.text)
             else:
-                self._refuse(f"{name}: {value.text!r}", value, "a whole number, 1 or more")
-        usual = Limits()
-        return Limits(
-            values.get("seconds", usual.seconds), values.get("memory_mb", usual.memory_mb)
-        )
+                self._refuse(
+                    f"{name}: {value.text!r}", value, "a whole number, 1 or more, below 10^9"
+                )
+        return Limits(**{name: values[name] for name in LIMIT_NAMES if name in values})
+
+    def _plugins(self, node: Node | None) -> Iterator[str]:
+        for item in node.list() if node is not None else ():
+            if not re.fullmatch(r"[\w.-]+==[\w.!+-]+", item.text, re.ASCII):
+                self._refuse(f"plugins: {item.text!r}", item, "NAME==VERSION of a package")
+            yield item.text

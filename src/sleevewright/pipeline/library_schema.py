@@ -4,14 +4,14 @@ from typing import Any
 
 from sleevewright.formats import NAMES
 from sleevewright.formats.printing import SCALES
+from sleevewright.limits import LIMIT_NAMES, Limits
 from sleevewright.pipeline.library import (
     BLOCK_KEYS,
+    DURABILITY,
     KEYS,
-    LIMIT_KEYS,
     OUTPUT_KEYS,
     RULE_KEYS,
     STORED_BY,
-    Limits,
 )
 from sleevewright.print_settings import Paper
 
@@ -37,10 +37,10 @@ def library_schema() -> dict[str, Any]:
     }
     usual = Limits()
     limits = _mapping(
-        LIMIT_KEYS,
+        LIMIT_NAMES,
         {
-            "seconds": {"type": "integer", "minimum": 1, "default": int(usual.seconds)},
-            "memory_mb": {"type": "integer", "minimum": 1, "default": usual.memory_mb},
+            name: {"type": "integer", "minimum": 1, "default": getattr(usual, name)}
+            for name in LIMIT_NAMES
         },
     )
     outputs = _mapping(
@@ -52,6 +52,8 @@ def library_schema() -> dict[str, Any]:
             "paper": {"enum": [str(paper) for paper in Paper], "default": str(Paper.A4)},
             "roll": {"type": "string", "description": "width of a plotter's roll, such as 914 mm"},
             "scale": {"enum": list(SCALES), "default": "full"},
+            "durability": {"enum": list(DURABILITY), "default": DURABILITY[0]},
+            "proofread": {"type": "boolean", "default": True},
             "stored_by": {"enum": list(STORED_BY), "default": STORED_BY[0]},
         },
     )
@@ -74,6 +76,7 @@ def library_schema() -> dict[str, Any]:
             "exclude": rules,
             "outputs": outputs,
             "limits": limits,
+            "plugins": _one_or_many({"type": "string", "pattern": r"^[\w.-]+==[\w.!+-]+$"}),
         },
     )
     return {

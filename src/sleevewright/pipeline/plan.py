@@ -139,7 +139,7 @@ def _variants(
         _refuse_unread_matrix(library, [facts["params"] for _, facts in recipes])
     found: dict[str, Variant] = {}
     for block_source in library.blocks:
-        block = Block(block_source, state)
+        block = Block(block_source, state, library.limits)
         try:
             sizes = tuple(block.sizes)
         except SleevewrightError as error:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sleevewright.errors import Place, Problem, ReadError, RecipeError
+from sleevewright.limits import Limits
 from sleevewright.pipeline.fingerprint import digest_of, digest_of_bytes, tool_version
 from sleevewright.pipeline.library import BlockSource
 from sleevewright.pipeline.state import State
@@ -28,10 +29,12 @@ class Block:
     Attributes:
         source: where it is read from.
         state: where facts are kept.
+        limits: of one drawing.
     """
 
     source: BlockSource
     state: State
+    limits: Limits
     _patterns: dict[str, "Pattern"] = field(default_factory=dict)
 
     @cached_property
@@ -69,7 +72,7 @@ class Block:
 
             from sleevewright.reading import read_pattern  # noqa: PLC0415
 
-            reading = read_pattern(self.source.files, self.source.labels)
+            reading = read_pattern(self.source.files, self.source.labels, self.limits)
             self._patterns = {p.size: replace(p, name=self.source.name) for p in reading.patterns}
         return self._patterns
 

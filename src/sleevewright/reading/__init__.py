@@ -11,6 +11,7 @@ from pathlib import Path
 
 from sleevewright.errors import LabelError, Place, Problem, ReadError, did_you_mean
 from sleevewright.findings import Finding, Status
+from sleevewright.limits import Limits
 from sleevewright.pattern import Pattern, Piece, Role, Side, standard_seams
 from sleevewright.reading.drawing import Drawing
 from sleevewright.reading.edge_names import normal
@@ -42,12 +43,15 @@ class Reading:
     findings: tuple[Finding, ...]
 
 
-def read_pattern(files: Sequence[Path | str], labels: Path | str | None = None) -> Reading:
+def read_pattern(
+    files: Sequence[Path | str], labels: Path | str | None = None, limits: Limits = Limits()
+) -> Reading:
     """Read the files of one block: all sizes in one file, a file a size, or a file a piece.
 
     Args:
         files: DXF or SVG.
         labels: a label map.
+        limits: of one drawing.
 
     Raises:
         ReadError: a file cannot be read as what it claims to be.
@@ -58,7 +62,7 @@ def read_pattern(files: Sequence[Path | str], labels: Path | str | None = None) 
     findings: list[Finding] = []
     keys: set[str] = set()
     paths = [Path(file) for file in files]
-    drawings = [_drawing(path, label_map) for path in paths]
+    drawings = [_drawing(path, label_map, limits) for path in paths]
     _refuse_unused(label_map, drawings)
     for path, drawing in zip(paths, drawings, strict=True):
         findings += drawing.findings
@@ -77,16 +81,16 @@ def read_pattern(files: Sequence[Path | str], labels: Path | str | None = None) 
     return Reading(tuple(patterns), tuple(findings))
 
 
-def _drawing(path: Path, labels: LabelMap) -> Drawing:
+def _drawing(path: Path, labels: LabelMap, limits: Limits) -> Drawing:
     kind = path.suffix.lower()
     if kind == ".svg":
         from sleevewright.reading.svg import read_svg  # noqa: PLC0415 (svgpathtools is slow)
 
-        drawing = read_svg(path, labels.units)
+        drawing = read_svg(path, labels.units, limits)
     elif kind == ".dxf":
         from sleevewright.reading.dxf import read_dxf  # noqa: PLC0415 (ezdxf is slow)
 
-        drawing = read_dxf(path, labels.units)
+        drawing = read_dxf(path, labels.units, limits)
     else:
         raise ReadError(
             Problem(f"{kind or 'no suffix'!r} is no kind of file that is read", Place(str(path)),

@@ -19,6 +19,7 @@ from sleevewright.formats.d6673 import UNITS_MM, Layer, PieceKey, StyleKey, norm
 from sleevewright.geometry import Affine, Curve
 from sleevewright.geometry.conversion import b_spline, bulge, circular_arc, elliptical_arc
 from sleevewright.geometry.fitting import fit_polyline
+from sleevewright.limits import Limits
 from sleevewright.reading.drawing import Drawing, Group, Mark, Stroke, Words
 from sleevewright.reading.dxf_tags import look_over
 
@@ -37,7 +38,7 @@ LARGEST = 1e5
 LARGEST_BULGE = 1e4
 
 
-def read_dxf(path: Path, units: str | None = None) -> Drawing:
+def read_dxf(path: Path, units: str | None = None, limits: Limits = Limits()) -> Drawing:
     """Read a DXF file.
 
     Args:
@@ -47,7 +48,7 @@ def read_dxf(path: Path, units: str | None = None) -> Drawing:
     Raises:
         ReadError: with line, layer or handle, for anything that cannot be read exactly.
     """
-    tags = look_over(path)
+    tags = look_over(path, limits)
     file = str(path)
     try:
         return _Reader(file, _document(tags.text), tags.units, tags.renamed).read(units)

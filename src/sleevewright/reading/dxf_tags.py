@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sleevewright.errors import Place, Problem, ReadError
+from sleevewright.limits import Limits
 
 MOST_BYTES = 128 << 20
 MOST_TAGS = 5_000_000
@@ -49,7 +50,7 @@ class Tags:
     counts: Counter[str] = field(default_factory=Counter)
 
 
-def look_over(path: Path) -> Tags:
+def look_over(path: Path, limits: Limits = Limits()) -> Tags:
     """Read the file's text and check it.
 
     Raises:

@@ -12,6 +12,7 @@ from sleevewright.errors import Place, Problem, ReadError
 from sleevewright.findings import Finding, Status
 from sleevewright.geometry import Affine, Curve
 from sleevewright.geometry.conversion import elliptical_arc
+from sleevewright.limits import Limits
 from sleevewright.reading.drawing import Drawing, Group, Mark, Stroke, Words
 from sleevewright.reading.svg_paths import path_curves
 from sleevewright.reading.svg_tree import FOREIGN, Element, hidden_rules, read_tree
@@ -50,7 +51,7 @@ class _Context:
     used: tuple[str, ...] = ()
 
 
-def read_svg(path: Path, units: str | None = None) -> Drawing:
+def read_svg(path: Path, units: str | None = None, limits: Limits = Limits()) -> Drawing:
     """Read an SVG file.
 
     Args:
@@ -60,7 +61,7 @@ def read_svg(path: Path, units: str | None = None) -> Drawing:
     Raises:
         ReadError: with line and element, for anything that cannot be read exactly.
     """
-    root = read_tree(path)
+    root = read_tree(path, limits)
     return _Reader(str(path), root).read(units)
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from xml.parsers import expat
 
 from sleevewright.errors import Place, Problem, ReadError
+from sleevewright.limits import Limits
 
 SVG = "http://www.w3.org/2000/svg"
 #: Tag of an element of another namespace: notes that programs leave.
@@ -46,7 +47,7 @@ class Element:
         return f"{self.tag} {self.attributes['id']!r}" if "id" in self.attributes else self.tag
 
 
-def read_tree(path: Path) -> Element:
+def read_tree(path: Path, limits: Limits = Limits()) -> Element:
     """Read a file into a tree.
 
     Raises:
