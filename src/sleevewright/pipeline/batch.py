@@ -16,6 +16,7 @@ from sleevewright.pipeline.fingerprint import digest_of_bytes
 from sleevewright.pipeline.library import Library
 from sleevewright.pipeline.lock import held
 from sleevewright.pipeline.plan import Plan, Stale, library_name, make_plan
+from sleevewright.pipeline.standing import note_standing, standing
 from sleevewright.pipeline.state import Output, Record, State
 
 if TYPE_CHECKING:
@@ -72,13 +73,14 @@ def run_batch(
     if options.dry_run:
         with State(library.folder, read_only=True) as state:
             plan = make_plan(library, state, registry, force=options.force)
-        yield _planned(plan)
+        variants, stale, removed = len(plan.variants), len(plan.stale), len(plan.removed)
+        yield _planned(variants, stale, removed)
         yield from _faults(plan)
-        for stale in plan.stale:
-            yield Event("would-make", stale.variant.key, {"reasons": list(stale.reasons)})
+        for item in plan.stale:
+            yield Event("would-make", item.variant.key, {"reasons": list(item.reasons)})
         for record in plan.removed:
             yield Event("removed", record.key)
-        yield Event("finished", "", _counts(plan, Counter(), dry_run=True))
+        yield _finished(variants, stale, removed, Counter(failed=len(plan.faults)))
         return
     with held(library.folder), State(library.folder) as state:
         yield from _run(library, engine, registry, options, state)
@@ -87,14 +89,22 @@ def run_batch(
 def _run(
     library: Library, engine: "Engine", registry: "Registry", options: Options, state: State
 ) -> Iterator[Event]:
+    name = library_name(library)
+    count = None if options.force else standing(library, state, name)
+    if count is not None:
+        yield _planned(count, 0, 0)
+        yield _finished(count, 0, 0, Counter())
+        return
     plan = make_plan(library, state, registry, force=options.force)
     state.commit()
-    yield _planned(plan)
+    yield _planned(len(plan.variants), len(plan.stale), len(plan.removed))
     yield from _faults(plan)
     counts = Counter(failed=len(plan.faults))
     failed = dict(plan.faults)
     if plan.stale:
         _clear_remains(library.folder, plan)
+        unsynced = library.durability == "run"
+        state.begin((item.variant.key for item in plan.stale), unsynced=unsynced)
         for event in _made(library, engine, plan, state):
             counts[event.kind] += 1
             if event.kind == "failed":
@@ -109,7 +119,20 @@ def _run(
 
         state.commit()
         yield Event("gallery", "", {"page": str(put_gallery(library, plan, state, failed))})
-    yield Event("finished", "", _counts(plan, counts))
+    _left(library, state, name, complete=not (failed or plan.removed))
+    yield _finished(len(plan.variants), len(plan.stale), len(plan.removed), counts)
+
+
+def _left(library: Library, state: State, name: str, *, complete: bool) -> None:
+    """Make a run's outputs and records safe on disk; note it where nothing is left to do."""
+    if complete:
+        note_standing(library, state, name)
+    state.commit()
+    if library.durability == "run":
+        from sleevewright.writing.whole_files import sync_folder  # noqa: PLC0415
+
+        sync_folder(library.folder)
+    state.end()
 
 
 def _clear_remains(folder: Path, plan: Plan) -> None:
@@ -122,11 +145,8 @@ def _clear_remains(folder: Path, plan: Plan) -> None:
                 path.unlink()
 
 
-def _planned(plan: Plan) -> Event:
-    return Event(
-        "planned", "",
-        {"variants": len(plan.variants), "stale": len(plan.stale), "removed": len(plan.removed)},
-    )  # fmt: skip
+def _planned(variants: int, stale: int, removed: int) -> Event:
+    return Event("planned", "", {"variants": variants, "stale": stale, "removed": removed})
 
 
 def _faults(plan: Plan) -> Iterator[Event]:
@@ -134,16 +154,17 @@ def _faults(plan: Plan) -> Iterator[Event]:
         yield Event("failed", name, {"problem": problem})
 
 
-def _counts(plan: Plan, counts: Counter[str], *, dry_run: bool = False) -> dict[str, Any]:
-    return {
-        "variants": len(plan.variants),
+def _finished(variants: int, stale: int, removed: int, counts: Counter[str]) -> Event:
+    details = {
+        "variants": variants,
         "made": counts["made"],
-        "up_to_date": len(plan.variants) - len(plan.stale),
-        "failed": len(plan.faults) if dry_run else counts["failed"],
+        "up_to_date": variants - stale,
+        "failed": counts["failed"],
         "fell_short": counts["fell short"],
         "moved": counts["moved"],
-        "removed": len(plan.removed),
+        "removed": removed,
     }
+    return Event("finished", "", details)
 
 
 def _made(library: Library, engine: "Engine", plan: Plan, state: State) -> Iterator[Event]:

@@ -3,17 +3,12 @@
 import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
 from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sleevewright.errors import Place, Problem, RecipeError, SleevewrightError, did_you_mean
-from sleevewright.pipeline.fingerprint import (
-    digest_of_bytes,
-    package_version,
-    tool_version,
-)
+from sleevewright.pipeline.fingerprint import digest_of_bytes, tool_version
 from sleevewright.pipeline.library import Library
 from sleevewright.pipeline.places import variant_key
 from sleevewright.pipeline.sources import Block, RecipeSource
@@ -98,7 +93,7 @@ def make_plan(library: Library, state: State, registry: "Registry", *, force: bo
                 )
             )  # fmt: skip
         try:
-            parts, reasons = _judged(library, variant, record)
+            parts, reasons = _judged(library, variant, record, trusting=state.trusts_stamps)
         except SleevewrightError as error:
             faults.append((variant.key, str(error)))
             continue
@@ -191,7 +186,7 @@ def _refuse_double(
 
 
 def _judged(
-    library: Library, variant: Variant, record: Record | None
+    library: Library, variant: Variant, record: Record | None, *, trusting: bool
 ) -> tuple[dict[str, str], tuple[str, ...]]:
     """Return what a variant depends on now, and why it must be made (empty: it need not)."""
     facts = variant.recipe.facts
@@ -199,18 +194,23 @@ def _judged(
     parts = {
         "block": variant.block.sizes[variant.size],
         "text": variant.recipe.content,
-        "operations": _operations(tuple(facts["operations"]), variant.recipe.registry),
+        "operations": variant.recipe.packages,
         "tool": tool_version(),
         "formats": ",".join(formats) + _paper(library.printing),
     }
     if record is None:
         return parts, ("new",)
+    if not record.parts:
+        return parts, ("it was not made whole when last tried",)
     old = record.parts
     # Settings as values decide, not the recipe's text: a comment rebuilds nothing. Where the block
     # has changed too, whoever makes the variant finds its settings out.
     same = old.get("text") == parts["text"]
     parts["recipe"] = old["recipe"] if same else _bound(variant)
-    return parts, (*_changed(old, parts), *touched(library.folder, record.outputs))
+    return parts, (
+        *_changed(old, parts),
+        *touched(library.folder, record.outputs, trusting=trusting),
+    )
 
 
 def _paper(printing: PrintSettings | None) -> str:
@@ -224,17 +224,6 @@ def _bound(variant: Variant) -> str:
 
     pattern = variant.block.patterns[variant.size]
     return settings_digest(variant.recipe.recipe, pattern, dict(variant.settings))
-
-
-@cache
-def _operations(names: tuple[str, ...], registry: "Registry") -> str:
-    """Name the packages of operations that are not ours, with their versions."""
-    entries = [registry.entry(name) for name in names]
-    return " ".join(
-        f"{e.name}={e.distribution}:{package_version(e.distribution)}"
-        for e in entries
-        if not e.is_ours
-    )
 
 
 def _changed(old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[str]:
@@ -251,8 +240,14 @@ def _changed(old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[str]:
         yield f"operations are {new['operations']}, they were {old.get('operations') or 'ours'}"
 
 
-def touched(folder: Path, outputs: tuple[Output, ...]) -> Iterator[str]:
-    """Yield what is wrong with outputs: they are gone, or are not what was written."""
+def touched(folder: Path, outputs: tuple[Output, ...], *, trusting: bool = True) -> Iterator[str]:
+    """Yield what is wrong with outputs: they are gone, or are not what was written.
+
+    Args:
+        folder: of the outputs.
+        outputs: as they were written.
+        trusting: whether one of the same size and time stamp is the same.
+    """
     root = f"{folder}/"
     for output in outputs:
         try:
@@ -260,7 +255,7 @@ def touched(folder: Path, outputs: tuple[Output, ...]) -> Iterator[str]:
         except OSError:
             yield f"{output.name} is missing"
             continue
-        if (there.st_size, there.st_mtime_ns) == (output.size, output.mtime_ns):
+        if trusting and (there.st_size, there.st_mtime_ns) == (output.size, output.mtime_ns):
             continue
         try:
             data = Path(root + output.name).read_bytes()

@@ -12,7 +12,12 @@ from typing import TYPE_CHECKING, Any
 
 from sleevewright.errors import Place, Problem, ReadError, RecipeError
 from sleevewright.limits import Limits
-from sleevewright.pipeline.fingerprint import digest_of, digest_of_bytes, tool_version
+from sleevewright.pipeline.fingerprint import (
+    digest_of,
+    digest_of_bytes,
+    package_version,
+    tool_version,
+)
 from sleevewright.pipeline.library import BlockSource
 from sleevewright.pipeline.state import State
 
@@ -125,6 +130,16 @@ class RecipeSource:
             }
             self.state.keep_facts(key, self.content, kept)
         return kept
+
+    @cached_property
+    def packages(self) -> str:
+        """The packages of its operations that are not ours, with their versions."""
+        entries = [self.registry.entry(name) for name in self.facts["operations"]]
+        return " ".join(
+            f"{e.name}={e.distribution}:{package_version(e.distribution)}"
+            for e in entries
+            if not e.is_ours
+        )
 
     @cached_property
     def recipe(self) -> "Recipe":

@@ -1,13 +1,15 @@
 """What was made from what: the state of an output folder, in one SQLite file.
 
-SQLite keeps it whole through a crash. A record that is lost costs a rebuild, never a wrong "done":
-it is written after the outputs are in place, and says what their bytes were.
+SQLite keeps it whole through a crash. A record that is lost costs a rebuild, never a wrong "done": it is
+emptied before the first of its outputs changes, and written when they are in place, with what their bytes were.
+After a power cut in the middle of a run, time stamps prove nothing: outputs are judged by their bytes.
 """
 
 import json
+import secrets
 import sqlite3
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -16,8 +18,9 @@ from typing import Any, Self
 from sleevewright.errors import Place, Problem, WriteError
 
 FILE = ".sleevewright.state"
-_VERSION = 1
+_VERSION = 2
 _COMMIT_EVERY = 0.2  # seconds
+_UNDER_WAY = "under way"
 
 _TABLES = """
 create table if not exists meta (version integer);
@@ -25,6 +28,7 @@ create table if not exists sources (path text primary key, digest text, facts te
 create table if not exists variants (
     key text primary key, library text, parts text, outputs text, summary text
 );
+create table if not exists notes (name text primary key, note text);
 """
 
 
@@ -52,7 +56,7 @@ class Record:
     Attributes:
         key: BLOCK/RECIPE/[SETTINGS/]SIZE.
         library: whose it is: the library file, relative to the output folder.
-        parts: name -> digest of what it depends on.
+        parts: name -> digest of what it depends on; empty while it is being made.
         outputs: its files.
         summary: worst status, findings that fell short, profile of its edges for comparison.
     """
@@ -88,6 +92,9 @@ class State:
                 self._db.execute("pragma synchronous = normal")
                 self._db.executescript(_TABLES)
             self._check_version()
+        under_way = self.note(_UNDER_WAY)
+        #: Whether a file of the size and time stamp that a record gives has the bytes it had.
+        self.trusts_stamps = not under_way or under_way == _this_start()
 
     def __enter__(self) -> Self:
         return self
@@ -154,6 +161,42 @@ class State:
                 "insert or replace into sources values (?, ?, ?)", (path, digest, text)
             )
 
+    # --- runs ---------------------------------------------------------------------------------
+
+    def begin(self, keys: Iterable[str], *, unsynced: bool) -> None:
+        """Commit that these variants are being made, before the first of their outputs changes.
+
+        Args:
+            keys: theirs; what is known of them stays, but vouches for nothing.
+            unsynced: whether what is written is safe from a power cut only once the run has ended.
+        """
+        with self._told():
+            self._db.executemany(
+                "update variants set parts = '{}' where key = ?", ((key,) for key in keys)
+            )
+            self._db.execute("delete from notes where name != ?", (_UNDER_WAY,))
+        if unsynced and self.trusts_stamps:
+            self.keep_note(_UNDER_WAY, _this_start())
+        self.commit()
+
+    def end(self) -> None:
+        """Commit that everything the records say is safe on disk."""
+        with self._told():
+            self._db.execute("delete from notes where name = ?", (_UNDER_WAY,))
+        self.commit()
+        self.trusts_stamps = True
+
+    def note(self, name: str) -> str:
+        """Return a note on the folder as a whole; "" where there is none."""
+        with self._told():
+            row = self._db.execute("select note from notes where name = ?", (name,)).fetchone()
+        return row[0] if row else ""
+
+    def keep_note(self, name: str, note: str) -> None:
+        """Keep a note on the folder as a whole, until the next run that makes something."""
+        with self._told():
+            self._db.execute("insert or replace into notes values (?, ?)", (name, note))
+
     # --- variants -----------------------------------------------------------------------------
 
     def records(self) -> Iterator[Record]:
@@ -198,3 +241,11 @@ class State:
             with self._told():
                 self._db.commit()
         self._last = time.monotonic()
+
+
+def _this_start() -> str:
+    """Name the present start of the machine; another one each time where the system does not say."""
+    try:
+        return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
+    except OSError:
+        return secrets.token_hex(16)

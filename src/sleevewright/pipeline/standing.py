@@ -1,0 +1,72 @@
+"""Whether a library stands just as its last run left it: one look, before anything is planned.
+
+A studio's pipeline runs a library again and again, mostly to find that there is nothing to do. A run that leaves
+nothing to do notes the digest of everything a plan depends on, and the stamp of every output; as long as
+both are the same, there is still nothing to do.
+"""
+
+import os
+from typing import TYPE_CHECKING
+
+from sleevewright.errors import SleevewrightError
+from sleevewright.pipeline.fingerprint import digest_of_bytes, package_version, tool_version
+
+if TYPE_CHECKING:
+    from sleevewright.pipeline.library import Library
+    from sleevewright.pipeline.state import State
+
+_NOTE = "standing"
+
+
+def standing(library: "Library", state: "State", name: str) -> int | None:
+    """Return how many variants a library has, if all of them are up to date; None if that is not sure.
+
+    Args:
+        library: the library.
+        state: of its output folder.
+        name: what records call the library.
+    """
+    note = state.note(f"{_NOTE} {name}") if state.trusts_stamps else ""
+    if not note:
+        return None
+    digest, count, *stamps = note.split("\n")
+    if digest != _sources(library) or not _untouched(str(library.folder), stamps):
+        return None
+    return int(count)
+
+
+def note_standing(library: "Library", state: "State", name: str) -> None:
+    """Note that every variant of a library is up to date."""
+    records = [record for record in state.records() if record.library == name]
+    stamps = [
+        f"{output.size} {output.mtime_ns} {output.name}"
+        for record in records
+        for output in record.outputs
+    ]
+    note = "\n".join((_sources(library), str(len(records)), *stamps))
+    state.keep_note(f"{_NOTE} {name}", note)
+
+
+def _sources(library: "Library") -> str:
+    """Return the digest of all that decides what a library's outputs are; "" where it cannot be read."""
+    paths = [library.file, *library.recipes]
+    paths += [path for block in library.blocks for path in block.paths]
+    try:
+        parts = [f"{path} {digest_of_bytes(path.read_bytes())}" for path in paths]
+        parts += [package_version(plugin.partition("==")[0]) for plugin in library.plugins]
+    except (OSError, SleevewrightError):
+        return ""
+    return digest_of_bytes("\n".join((tool_version(), *parts)).encode())
+
+
+def _untouched(folder: str, stamps: list[str]) -> bool:
+    """Whether every output has the size and time stamp that it was left with."""
+    for stamp in stamps:
+        size, mtime, name = stamp.split(" ", 2)
+        try:
+            there = os.stat(f"{folder}/{name}")  # noqa: PTH116 (ten thousand times: Path costs)
+        except OSError:
+            return False
+        if there.st_size != int(size) or there.st_mtime_ns != int(mtime):
+            return False
+    return True
