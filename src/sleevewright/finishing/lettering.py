@@ -95,7 +95,7 @@ def _block(piece: Piece, lines: list[str]) -> Iterator[Lettering]:
 
 def _room(inside: "BaseGeometry", lines: list[str], height: float) -> tuple[float, float] | None:
     """Return left end and top of a block of lines that fits inside, nearest to the middle."""
-    from shapely import STRtree, box  # noqa: PLC0415
+    from shapely import box, contains  # noqa: PLC0415
 
     left, bottom, right, top = inside.bounds
     wide = max(text_width(line, height) for line in lines)
@@ -106,15 +106,14 @@ def _room(inside: "BaseGeometry", lines: list[str], height: float) -> tuple[floa
     ys = np.linspace(bottom, top - tall, min(31, 2 + int(top - bottom - tall)))
     middle = np.array([(left + right - wide) / 2, bottom + 0.62 * (top - bottom) - tall / 2])
     corners = np.array([(x, y) for x in xs for y in ys])
-    order = np.argsort(np.hypot(*(corners - middle).T))
-    boxes = box(
-        corners[order, 0], corners[order, 1], corners[order, 0] + wide, corners[order, 1] + tall
-    )
-    hits = np.sort(STRtree(boxes).query(inside, predicate="contains"))
-    if not len(hits):
-        return None
-    x, y = corners[order][hits[0]]
-    return float(x), float(y) + tall
+    corners = corners[np.argsort(np.hypot(*(corners - middle).T))]
+    for some in np.array_split(corners, 1 + len(corners) // 50):  # mostly one of the first fits
+        x, y = some.T
+        fits = contains(inside, box(x, y, x + wide, y + tall))
+        if fits.any():
+            left, bottom = some[int(np.argmax(fits))].tolist()
+            return left, bottom + tall
+    return None
 
 
 def _edge_names(piece: Piece) -> Iterator[Lettering]:

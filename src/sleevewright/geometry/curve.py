@@ -6,8 +6,9 @@ A straight line is a cubic with its handles at the thirds. Lengths are mm, y poi
 angles are degrees counter-clockwise.
 """
 
+import math
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -30,7 +31,7 @@ class Curve:
         ValueError: wrong shape, a number that is not finite, or segments that do not meet.
     """
 
-    __slots__ = ("_controls", "_starts")
+    __slots__ = ("_controls", "_flat", "_measured")
 
     def __init__(self, controls: ArrayLike) -> None:
         array = (
@@ -46,7 +47,8 @@ class Curve:
         array[1:, 0] = array[:-1, 3]
         array.setflags(write=False)
         self._controls = array
-        self._starts: Array | None = None
+        self._measured: tuple[Array, NDArray[np.bool_]] | None = None
+        self._flat: tuple[float, Array] | None = None
 
     # --- making -------------------------------------------------------------------------------
 
@@ -103,11 +105,16 @@ class Curve:
     @property
     def stations(self) -> Array:
         """The stations of the joints, shape (n + 1,), from 0 to the length, mm."""
-        if self._starts is None:
-            starts = np.concatenate([[0.0], np.cumsum(bezier.lengths(self._controls))])
+        return self._measures()[0]
+
+    def _measures(self) -> tuple[Array, NDArray[np.bool_]]:
+        """Return the stations, and which segments run evenly: functions of the value alone, computed once."""
+        if self._measured is None:
+            lengths, even = bezier.measured(self._controls)
+            starts = np.concatenate([[0.0], np.cumsum(lengths)])
             starts.setflags(write=False)
-            self._starts = starts  # a function of the value alone; computed once
-        return self._starts
+            self._measured = starts, even
+        return self._measured
 
     @property
     def length(self) -> float:
@@ -149,26 +156,18 @@ class Curve:
 
         Summed round a closed counter-clockwise outline it is the area (Green's theorem).
         """
-        p0, p1, p2, p3 = (self._controls[:, i] for i in range(4))
-
-        def cross(u: Array, v: Array) -> Array:
-            return u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
-
-        total = (
-            6 * cross(p0, p1) + 3 * cross(p0, p2) + cross(p0, p3)
-            + 3 * cross(p1, p2) + 3 * cross(p1, p3) + 6 * cross(p2, p3)
-        )  # fmt: skip
-        return float(total.sum() / 20.0)
+        x, y = self._controls[..., 0], self._controls[..., 1]
+        return float((x @ _CROSSED * y).sum() / 20.0)
 
     # --- along it -----------------------------------------------------------------------------
 
     def _locate(self, station: ArrayLike) -> tuple[NDArray[np.int64], Array]:
         """Return segment indices and parameters of stations, flattened to (m,)."""
-        s = np.clip(np.asarray(station, dtype=float).ravel(), 0.0, self.length)
-        starts = self.stations
+        starts, even = self._measures()
+        s = np.clip(np.asarray(station, dtype=float).ravel(), 0.0, starts[-1])
         index = np.clip(np.searchsorted(starts, s, side="right") - 1, 0, len(self._controls) - 1)
-        whole = starts[index + 1] - starts[index]
-        return index, bezier.parameter_at(self._controls[index], whole, s - starts[index])
+        whole, along = starts[index + 1] - starts[index], s - starts[index]
+        return index, bezier.parameter_at(self._controls[index], whole, even[index], along)
 
     def point_at(self, station: ArrayLike) -> Array:
         """Return the points at stations, mm: shape (...) gives (..., 2). Stations are clamped."""
@@ -270,39 +269,39 @@ class Curve:
         return Curve(controls)
 
     def flattened(self, within: float = FLATTEN) -> Array:
-        """Return a polyline, shape (m, 2), whose chords keep within `within` mm of the curve.
+        """Return a read-only polyline, shape (m, 2), whose chords keep within `within` mm of the curve.
 
         The joints are among its points; straight segments give one chord.
         """
+        if self._flat is not None and self._flat[0] == within:
+            return self._flat[1]
         counts = bezier.chord_counts(self._controls, within)
         index = np.repeat(np.arange(len(counts)), counts)
         first = np.cumsum(counts) - counts
         t = (np.arange(len(index)) - first[index] + 1) / counts[index]
         points = bezier.evaluate(self._controls[index], t[:, None])[:, 0]
         points[first + counts - 1] = self._controls[:, 3]  # joints exactly, not to rounding
-        return np.concatenate([self.start[None], points])
+        flat = np.concatenate([self.start[None], points])
+        flat.setflags(write=False)
+        self._flat = within, flat  # a function of the value and of `within`
+        return flat
 
     def nearest(self, point: ArrayLike) -> tuple[float, float]:
         """Return (station, distance) of the point of the curve nearest to point, shape (2,), mm."""
         p = np.asarray(point, dtype=float)
-        n = len(self._controls)
         off = _GRID_BASIS @ self._controls - p
-        distance = off[..., 0] ** 2 + off[..., 1] ** 2
-        order = np.argsort(distance, axis=None)[:4]
-        i, j = np.unravel_index(order, (n, len(_GRID)))
+        distance = (off[..., 0] ** 2 + off[..., 1] ** 2).ravel()
         best, where = np.inf, (0, 0.0)
-        for segment, t in zip(
-            i.tolist(), _nearest_parameters(self._controls[i], j, p), strict=True
-        ):
-            control = self._controls[segment : segment + 1]
-            reach = float(np.hypot(*(bezier.evaluate(control, np.array([[t]]))[0, 0] - p)))
+        for place in _valleys(distance):
+            segment, at = divmod(place, len(_GRID))
+            t, reach = _nearest_on(self._controls[segment], at, p)
             if reach < best:
-                best, where = reach, (segment, float(t))
+                best, where = reach, (segment, t)
         segment, t = where
-        run = bezier.lengths_between(
-            self._controls[segment : segment + 1], np.zeros(1), np.array([t])
-        )
-        return float(self.stations[segment] + run[0]), best
+        one = slice(segment, segment + 1)
+        starts, even = self._measures()
+        run = bezier.lengths_between(self._controls[one], even[one], np.zeros(1), np.array([t]))
+        return float(starts[segment] + run[0]), best
 
     # --- as a value ---------------------------------------------------------------------------
 
@@ -322,44 +321,64 @@ class Curve:
         )
 
 
+#: Weights of x_i y_j in 20 times that integral over one cubic.
+_CROSSED = np.array([[0.0, 6, 3, 1], [-6, 0, 3, 3], [-3, -3, 0, 6], [-1, -3, -6, 0]])
 _GRID = np.linspace(0.0, 1.0, 17)
+_GRID_LIST: list[float] = _GRID.tolist()
 _GRID_BASIS = bezier.point_basis(_GRID)
 
 
-def _nearest_parameters(controls: Array, start: NDArray[np.int64], p: Array) -> Array:
-    """Return t of the point of each cubic nearest to p, near grid points `start`, shape (n,).
+#: From control points to the powers of t.
+_POWERS = np.array([[1.0, 0, 0, 0], [-3, 3, 0, 0], [3, -6, 3, 0], [-1, 3, -3, 1]])
+_VALLEYS = 4  # of the distance along a curve that are searched
 
-    Where the distance stops falling, (B - p) . B' = 0; Newton's method inside the bracket of
-    neighbouring grid points, halving where it leaves it.
+
+def _valleys(distance: Array) -> list[int]:
+    """Return the places of the lowest local minima of samples, shape (n,), the lowest first."""
+    padded = np.concatenate([[np.inf], distance, [np.inf]])
+    low = np.flatnonzero((distance <= padded[:-2]) & (distance <= padded[2:]))
+    lowest: list[int] = low[np.argsort(distance[low], kind="stable")[:_VALLEYS]].tolist()
+    return lowest
+
+
+def _nearest_on(control: Array, at: int, p: Array) -> tuple[float, float]:
+    """Return (t, distance) of the point of one cubic, (4, 2), nearest to p between two grid points around `at`.
+
+    Where the distance stops falling, (B - p) . B' = 0: Newton's method inside the bracket, halving where it
+    leaves it. Plain floats: on single numbers numpy costs more than the arithmetic.
     """
-    lo, hi = _GRID[np.maximum(start - 1, 0)], _GRID[np.minimum(start + 1, len(_GRID) - 1)]
-    t = _GRID[start]
-    # Where the nearest grid point is an end of the segment and the distance falls towards it, it is nearest.
-    rising = (t == lo) & (_slope(controls, lo, p) >= 0)
-    falling = (t == hi) & (_slope(controls, hi, p) <= 0)
-    ended = rising | falling
-    for _ in range(40):
-        column = t[:, None]
-        off = bezier.evaluate(controls, column)[:, 0] - p
-        d1 = bezier.derivative(controls, column)[:, 0]
-        d2 = bezier.second_derivative(controls, column)[:, 0]
-        slope = (off * d1).sum(axis=1)
-        lo, hi = np.where(slope < 0, t, lo), np.where(slope > 0, t, hi)
-        bend = (d1 * d1).sum(axis=1) + (off * d2).sum(axis=1)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            step = t - slope / bend
-        inside = (bend > 0) & (step >= lo) & (step <= hi)
-        new = np.where(ended, t, np.where(inside, step, 0.5 * (lo + hi)))
-        if np.abs(new - t).max() < 1e-12:
+    x, y = (_Cubic(*row) for row in (_POWERS @ (control - p)).T.tolist())
+    lo, t, hi = _GRID_LIST[max(at - 1, 0)], _GRID_LIST[at], _GRID_LIST[min(at + 1, len(_GRID) - 1)]
+    for _ in range(60):
+        (bx, dx, ddx), (by, dy, ddy) = x.at(t), y.at(t)
+        slope = bx * dx + by * dy
+        if slope == 0.0 or (t == lo and slope > 0.0) or (t == hi and slope < 0.0):
+            break
+        lo, hi = (t, hi) if slope < 0.0 else (lo, t)
+        bend = dx * dx + dy * dy + bx * ddx + by * ddy
+        new = t - slope / bend if bend > 0.0 else lo - 1.0
+        if not lo <= new <= hi:
+            new = 0.5 * (lo + hi)
+        if abs(new - t) < 1e-13:
             break
         t = new
-    return t
+    return t, math.hypot(x.at(t)[0], y.at(t)[0])
 
 
-def _slope(controls: Array, t: Array, p: Array) -> Array:
-    """Return (B - p) . B' of each cubic at t, (n,): negative where the distance falls."""
-    off = bezier.evaluate(controls, t[:, None])[:, 0] - p
-    return np.asarray((off * bezier.derivative(controls, t[:, None])[:, 0]).sum(axis=1))
+class _Cubic(NamedTuple):
+    """a + b t + c t2 + d t3."""
+
+    a: float
+    b: float
+    c: float
+    d: float
+
+    def at(self, t: float) -> tuple[float, float, float]:
+        """Return value, first and second derivative at t."""
+        a, b, c, d = self
+        return (
+            a + t * (b + t * (c + t * d)), b + t * (2.0 * c + t * 3.0 * d), 2.0 * c + 6.0 * d * t
+        )  # fmt: skip
 
 
 def _unit_tangents(controls: Array, t: Array) -> Array:
