@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from conftest_pipeline import Studio
+from pipeline.watch_many import follow
 from samples_of_ours import ROOT, registry
 from sleevewright.pipeline.batch import run_batch
 from sleevewright.pipeline.job import Job, Outcome, run_job
@@ -215,3 +216,10 @@ def test_a_mistake_at_the_start_is_told_at_once(one: Studio) -> None:
     done = one.run("watch", "library.yaml")
     assert done.returncode == 2
     assert "is no key of a library" in done.stderr
+
+
+def test_many_edits_leave_nothing_behind(tmp_path: Path) -> None:
+    """`python tests/pipeline/watch_many.py 10000` is the same at length, with what it does to memory."""
+    warm, *later = list(follow(tmp_path, 78, every=26))
+    assert [(now.files, now.threads) for now in later] == [(warm.files, warm.threads)] * 2
+    assert later[-1].objects - warm.objects < 52  # less than one for an edit

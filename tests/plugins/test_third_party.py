@@ -14,6 +14,8 @@ import pytest
 from samples_of_ours import ROOT
 
 BLOCK = ROOT / "sample_patterns" / "svg" / "men_overblock_50.svg"
+DROP_HEM = ("--plugin", "example-drop-hem==1.0")
+FAULTY = ("--plugin", "faulty==2.3")
 
 
 def run(python: Path | str, *words: object, cwd: Path, path: Path | None = None):
@@ -62,8 +64,9 @@ def test_used_from_a_recipe(installed: Path, tmp_path: Path) -> None:
     recipe = tmp_path / "longer.yaml"
     recipe.write_text("name: longer\nsteps:\n  - drop-hem:\n      by: 60 mm\n  - raglan\n")
     done = run(
-        installed, "convert", BLOCK, "--recipe", recipe, "--json", "--formats", "svg", cwd=tmp_path
-    )
+        installed, "convert", BLOCK, "--recipe", recipe, "--json", "--formats", "svg", *DROP_HEM,
+        cwd=tmp_path,
+    )  # fmt: skip
     assert done.returncode == 0, done.stderr
     record = json.loads(done.stdout)[0]
     promised = [f for f in record["findings"] if f["check"] == "promise.drop-hem"]
@@ -73,11 +76,11 @@ def test_used_from_a_recipe(installed: Path, tmp_path: Path) -> None:
 
 
 def test_one_declaration_gives_pages_schema_and_messages(installed: Path, tmp_path: Path) -> None:
-    page = run(installed, "operations", "drop-hem", cwd=tmp_path)
+    page = run(installed, "operations", "drop-hem", *DROP_HEM, cwd=tmp_path)
     assert "how far the hem drops (1 mm to 600 mm)" in page.stdout
-    listed = json.loads(run(installed, "operations", "--json", cwd=tmp_path).stdout)
+    listed = json.loads(run(installed, "operations", "--json", *DROP_HEM, cwd=tmp_path).stdout)
     assert {"example-drop-hem 1.0"} == {r["from"] for r in listed if r["name"] == "drop-hem"}
-    schema = run(installed, "schema", "recipe", cwd=tmp_path).stdout
+    schema = run(installed, "schema", "recipe", *DROP_HEM, cwd=tmp_path).stdout
     assert '"drop-hem"' in schema
     recipe = tmp_path / "r.yaml"
     for text, said in (
@@ -86,7 +89,7 @@ def test_one_declaration_gives_pages_schema_and_messages(installed: Path, tmp_pa
         ("byy: 9 mm", "did you mean 'by'?"),
     ):
         recipe.write_text(f"name: r\nsteps:\n  - drop-hem:\n      {text}\n")
-        done = run(installed, "convert", BLOCK, "--recipe", recipe, cwd=tmp_path)
+        done = run(installed, "convert", BLOCK, "--recipe", recipe, *DROP_HEM, cwd=tmp_path)
         assert done.returncode == 2
         assert "r.yaml:4:" in done.stderr
         assert said in done.stderr, done.stderr
@@ -94,6 +97,7 @@ def test_one_declaration_gives_pages_schema_and_messages(installed: Path, tmp_pa
 
 FAULTS = {
     "slips": ("raise KeyError('x')", "it failed: KeyError: 'x'"),
+    "leaves": ("raise SystemExit(0)", "it failed: SystemExit: 0"),
     "gives_nothing": ("return None", "returned no pattern"),
     "breaks": ("return pattern", "wanted 1.000, got 2.000"),
     "tears": (
@@ -141,7 +145,8 @@ def test_a_fault_is_put_to_its_package(name: str, tmp_path: Path) -> None:
     site = faulty(tmp_path / "site", body, promise)
     recipe = tmp_path / "r.yaml"
     recipe.write_text("name: r\nsteps:\n  - faulty\n")
-    done = run(sys.executable, "convert", BLOCK, "--recipe", recipe, cwd=tmp_path, path=site)
+    words = ["convert", BLOCK, "--recipe", recipe, *FAULTY]
+    done = run(sys.executable, *words, cwd=tmp_path, path=site)
     assert done.returncode == 2, done.stderr
     assert "faulty 2.3" in done.stderr
     assert said in done.stderr, done.stderr
@@ -163,17 +168,17 @@ def test_a_broken_package_hurts_only_recipes_that_use_it(
     good, bad = tmp_path / "good.yaml", tmp_path / "bad.yaml"
     good.write_text("name: good\nsteps:\n  - raglan\n")
     bad.write_text("name: bad\nsteps:\n  - faulty\n")
-    listed = run(sys.executable, "operations", cwd=tmp_path, path=site)
+    listed = run(sys.executable, "operations", *FAULTY, cwd=tmp_path, path=site)
     assert listed.returncode == 0
     assert "faulty 2.3 cannot be used" in listed.stdout
-    schema = run(sys.executable, "schema", "recipe", cwd=tmp_path, path=site)
+    schema = run(sys.executable, "schema", "recipe", *FAULTY, cwd=tmp_path, path=site)
     assert schema.returncode == 0
     assert '"raglan"' in schema.stdout
     assert "left out" in schema.stderr
     assert "faulty 2.3" in schema.stderr
-    done = run(sys.executable, "convert", BLOCK, "--recipe", bad, cwd=tmp_path, path=site)
+    done = run(sys.executable, "convert", BLOCK, "--recipe", bad, *FAULTY, cwd=tmp_path, path=site)
     assert done.returncode == 2
     assert said in done.stderr
     assert "faulty 2.3" in done.stderr
-    done = run(sys.executable, "convert", BLOCK, "--recipe", good, cwd=tmp_path, path=site)
+    done = run(sys.executable, "convert", BLOCK, "--recipe", good, *FAULTY, cwd=tmp_path, path=site)
     assert done.returncode == 0

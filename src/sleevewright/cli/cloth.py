@@ -7,7 +7,14 @@ import click
 
 from sleevewright.cli.completing import recipe_files
 from sleevewright.cli.one_block import of_sizes, settings_of
-from sleevewright.cli.shared import block_options, print_json, read, visible
+from sleevewright.cli.shared import (
+    block_options,
+    plugin_option,
+    print_json,
+    read,
+    registry,
+    visible,
+)
 from sleevewright.cli.tables import show
 from sleevewright.errors import Problem, RecipeError
 
@@ -29,6 +36,7 @@ from sleevewright.errors import Problem, RecipeError
 @click.option("--out", default="out", show_default=True, metavar="DIR", help="Output folder.")
 @click.option("--set", "settings", multiple=True, metavar="NAME=VALUE", help="Change a param.")
 @click.option("--size", "sizes", multiple=True, metavar="S", help="Only this size.")
+@plugin_option
 def marker(**given: Any) -> int:
     """Lay the pieces on cloth: length, yield and a picture for each size."""
     from sleevewright.pipeline.convert import convert  # noqa: PLC0415
@@ -38,7 +46,8 @@ def marker(**given: Any) -> int:
     from sleevewright.writing.marker import lay_marker, marker_svg  # noqa: PLC0415
 
     width = _width(given["width"])
-    recipe, settings = Recipe.load(given["recipe"]), settings_of(given["settings"])
+    recipe = Recipe.load(given["recipe"], registry(given["plugins"]))
+    settings = settings_of(given["settings"])
     out, rows, records = Path(given["out"]), [], []
     for pattern in of_sizes(read(given["block"], given["labels"]), given["sizes"]):
         result = convert(pattern, recipe, settings)
@@ -48,7 +57,7 @@ def marker(**given: Any) -> int:
         key = variant_key(result.block, result.recipe, result.settings, result.size)
         path = out / f"{key}.marker.svg"
         inputs = [Path(name) for name in given["block"]]
-        write_files({path: marker_svg(laid)}, inputs=inputs, within=out)
+        write_files({path: marker_svg(laid)}, inputs=inputs, within=out, durability="file")
         rows.append((result.size, laid.length / 1000, 100 * laid.yield_ratio, str(path)))
         records.append(
             {

@@ -15,6 +15,7 @@ from sleevewright.cli.tables import show_moves, show_variants
 from sleevewright.errors import Problem, ReadError, RecipeError
 
 if TYPE_CHECKING:
+    from sleevewright.operations.registry import Registry
     from sleevewright.pipeline.batch import Event
     from sleevewright.pipeline.engines import Engine
     from sleevewright.pipeline.library import Library
@@ -43,7 +44,8 @@ def batch(**given: Any) -> int:
     library = Library.load(given["library"])
     engine = _engine(library, given["engine"], given["scheduler"], given["jobs"])
     options = Options(force=given["force"], dry_run=given["dry_run"], prune=given["prune"])
-    events = run_batch(library, engine, registry(), options)
+    operations = registry(library.plugins, library.file)
+    events = run_batch(library, engine, operations, options)
     return _status(_as_json(events) if given["as_json"] else _told(events))
 
 
@@ -58,8 +60,11 @@ def watch(library: str, jobs: int | None) -> int:
     def engine(loaded: "Library") -> "Engine":
         return _engine(loaded, "local", "", jobs)
 
-    Library.load(library)  # a mistake in it is told before anything is watched
-    for events in watch_library(Path(library), engine, registry()):
+    def operations(loaded: "Library") -> "Registry":
+        return registry(loaded.plugins, loaded.file)
+
+    operations(Library.load(library))  # a mistake is told before anything is watched
+    for events in watch_library(Path(library), engine, operations):
         _status(_told(events))
     return 0
 

@@ -31,11 +31,25 @@ def block_options(command: F) -> F:
     )(command)
 
 
-def registry() -> "Registry":
-    """Return the operations that are installed."""
+def plugin_option(command: F) -> F:
+    """Add --plugin."""
+    return click.option(
+        "--plugin", "plugins", multiple=True, metavar="NAME==VERSION",
+        help="Allow the operations of this installed package.",
+    )(command)  # fmt: skip
+
+
+def registry(plugins: tuple[str, ...] = (), file: Path | None = None) -> "Registry":
+    """Return the operations that are installed, those of plug-ins only where they are allowed.
+
+    Args:
+        plugins: NAME==VERSION of those that are.
+        file: the library that allows them; None for the command line.
+    """
+    from sleevewright.errors import Place  # noqa: PLC0415
     from sleevewright.operations.registry import Registry  # noqa: PLC0415
 
-    return Registry.installed()
+    return Registry.installed(plugins, Place(str(file)) if file else Place(within="--plugin"))
 
 
 def read(files: tuple[str, ...], labels: str | None) -> "Reading":

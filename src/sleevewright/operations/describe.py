@@ -20,7 +20,7 @@ class Page:
 
 
 def list_operations(registry: Registry) -> list[tuple[str, str, str]]:
-    """Return (name, first sentence, package) of every operation; a broken one says so."""
+    """Return (name, first sentence, package) of every operation; one that cannot be used says so."""
     rows = []
     for entry in registry:
         try:
@@ -28,7 +28,10 @@ def list_operations(registry: Registry) -> list[tuple[str, str, str]]:
         except RecipeError as error:
             text = f"cannot be used: {error}"
         rows.append((entry.name, text, f"{entry.distribution} {entry.version}".strip()))
-    return rows
+    for entry in registry.not_allowed:
+        text = f"not allowed: add --plugin {entry.plugin}"
+        rows.append((entry.name, text, f"{entry.distribution} {entry.version}"))
+    return sorted(rows)
 
 
 def describe(registry: Registry, name: str) -> Page:

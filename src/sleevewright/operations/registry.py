@@ -2,11 +2,19 @@
 
 Built-in operations are entry points of this package, as a third party's are of theirs. One that
 cannot be imported or is declared wrongly stays in the list and hurts only recipes that use it.
+
+A third party's package is a *plug-in*: code with all the rights of the user. It is imported only
+where a library or the command line allows it by name and version; until then it is known by its
+metadata alone.
 """
 
+import re
+import sys
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from contextlib import chdir, redirect_stdout
+from dataclasses import dataclass, field, replace
 from importlib.metadata import EntryPoint, entry_points
+from itertools import pairwise
 from typing import Any
 
 from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
@@ -23,18 +31,26 @@ class Entry:
     Attributes:
         name: as recipes write it.
         source: the entry point (or the class itself, in tests).
-        distribution: name and version of the package it comes from.
+        distribution: name of the package it comes from.
+        version: of that package.
+        allowed: whether it may be imported.
     """
 
     name: str
     source: EntryPoint | type
     distribution: str
     version: str = ""
+    allowed: bool = True
 
     @property
     def is_ours(self) -> bool:
         """Whether it comes with sleevewright."""
         return self.distribution == OWN
+
+    @property
+    def plugin(self) -> str:
+        """NAME==VERSION, as it is allowed."""
+        return f"{self.distribution}=={self.version}"
 
     def load(self) -> type:
         """Import and check the operation.
@@ -43,7 +59,7 @@ class Entry:
             RecipeError: the package is at fault; says which, and how.
         """
         try:
-            cls = self.source if isinstance(self.source, type) else self.source.load()
+            cls = self.source if isinstance(self.source, type) else self._imported(self.source)
             settings_of(cls)
             for method in ("apply", "promises"):
                 if not callable(getattr(cls, method, None)):
@@ -55,30 +71,47 @@ class Entry:
             ) from error
         return cls
 
+    def _imported(self, point: EntryPoint) -> Any:
+        """Import what an entry point names; what a stranger's module prints or where it goes is its own."""
+        if self.is_ours:
+            return point.load()
+        try:
+            with redirect_stdout(sys.stderr), chdir("."):
+                return point.load()
+        except SystemExit as error:
+            raise ImportError(f"its import asked for the end of the process ({error})") from None
+
 
 @dataclass(frozen=True)
 class Registry:
     """Operations by recipe name.
 
     Attributes:
-        entries: sorted by name.
+        entries: sorted by name; also those that are not allowed.
     """
 
     entries: tuple[Entry, ...]
     _loaded: dict[str, type] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
-    def installed(cls) -> "Registry":
+    def installed(cls, plugins: Iterable[str] = (), place: Place = Place()) -> "Registry":
         """Return what is installed beside this package.
 
+        Args:
+            plugins: NAME==VERSION of packages whose operations may be used.
+            place: where they are named, for messages.
+
         Raises:
-            RecipeError: two packages give operations of one name.
+            RecipeError: a package is not installed in that version, or two that are allowed give
+                operations of one name.
         """
         found = []
         for point in entry_points(group=GROUP):
             dist = point.dist
-            name, version = (dist.name, dist.version) if dist else ("?", "")
-            found.append(Entry(point.name, point, name, version))
+            name, version = (dist.name or "?", dist.version or "?") if dist else ("?", "?")
+            found.append(Entry(point.name, point, name, version, allowed=name == OWN))
+        for plugin in plugins:
+            found = _allowing(plugin, found, place)
         return cls.of(found)
 
     @classmethod
@@ -86,35 +119,41 @@ class Registry:
         """Return a registry of these entries.
 
         Raises:
-            RecipeError: two entries share a name.
+            RecipeError: two entries that are allowed share a name.
         """
-        by_name: dict[str, Entry] = {}
-        for entry in entries:
-            other = by_name.get(entry.name)
-            if other is not None and other.source != entry.source:
+        found = sorted(set(entries), key=lambda e: (e.name, not e.allowed, e.plugin))
+        for one, two in pairwise(found):
+            if one.name == two.name and two.allowed and one.source != two.source:
                 raise RecipeError(
-                    f"two packages give an operation {entry.name!r}: {other.distribution}"
-                    f" {other.version} and {entry.distribution} {entry.version}; uninstall one"
+                    f"two packages give an operation {one.name!r}: {one.plugin} and {two.plugin};"
+                    " allow only one"
                 )
-            by_name[entry.name] = entry
-        return cls(tuple(by_name[name] for name in sorted(by_name)))
+        return cls(tuple(found))
 
     def __iter__(self) -> Iterator[Entry]:
-        return iter(self.entries)
+        """Iterate over those that may be used."""
+        return (entry for entry in self.entries if entry.allowed)
 
     @property
     def names(self) -> tuple[str, ...]:
-        """Recipe names, sorted."""
-        return tuple(entry.name for entry in self.entries)
+        """Recipe names of those that may be used, sorted."""
+        return tuple(entry.name for entry in self)
+
+    @property
+    def not_allowed(self) -> tuple[Entry, ...]:
+        """Operations that are installed, but may not be imported."""
+        return tuple(entry for entry in self.entries if not entry.allowed)
 
     def entry(self, name: str, place: Place = Place()) -> Entry:
         """Return the entry of this name.
 
         Raises:
-            RecipeError: there is none; names the nearest.
+            RecipeError: there is none (names the nearest), or it is not allowed.
         """
-        for entry in self.entries:
+        for entry in self.entries:  # one that is allowed stands before others of its name
             if entry.name == name:
+                if not entry.allowed:
+                    raise _not_allowed(entry, place)
                 return entry
         raise RecipeError(
             Problem(
@@ -123,6 +162,11 @@ class Registry:
                 f"operations are {', '.join(self.names)}",
             )
         )
+
+    def plugins_of(self, names: Iterable[str]) -> tuple[str, ...]:
+        """Return NAME==VERSION of the plug-ins that give these operations, sorted."""
+        entries = [self.entry(name) for name in names]
+        return tuple(sorted({entry.plugin for entry in entries if not entry.is_ours}))
 
     def operation(self, name: str, place: Place = Place()) -> type:
         """Return the class of an operation, loading it at its first use.
@@ -147,6 +191,45 @@ class Registry:
     def settings(self, name: str) -> tuple[Setting, ...]:
         """Return the settings of an operation."""
         return settings_of(self.operation(name))
+
+
+def _allowing(plugin: str, entries: list[Entry], place: Place) -> list[Entry]:
+    """Return the entries with those of a package allowed.
+
+    Raises:
+        RecipeError: it is not installed, or in another version.
+    """
+    name, _, version = plugin.partition("==")
+    if not name or not version:
+        raise RecipeError(Problem(f"plug-in {plugin!r}", place, "NAME==VERSION of a package"))
+    mine = [e for e in entries if _normal(e.distribution) == _normal(name) and not e.is_ours]
+    if not mine:
+        others = ", ".join(sorted({e.plugin for e in entries if not e.is_ours})) or "none"
+        raise RecipeError(
+            Problem(f"plug-in {plugin} is not installed, or gives no operation", place,
+                    f"plug-ins that are installed: {others}", "install it, or do not name it")
+        )  # fmt: skip
+    if mine[0].version != version:
+        raise RecipeError(
+            Problem(f"plug-in {plugin}: version {mine[0].version} is installed", place, "",
+                    f"allow {mine[0].plugin}, or install {plugin}")
+        )  # fmt: skip
+    return [replace(e, allowed=True) if e in mine else e for e in entries]
+
+
+def _normal(name: str) -> str:
+    """Return the name of a package in its normal form (PEP 503)."""
+    return re.sub(r"[-_.]+", "-", name).lower()
+
+
+def _not_allowed(entry: Entry, place: Place) -> RecipeError:
+    return RecipeError(
+        Problem(
+            f"operation {entry.name!r} comes with the plug-in {entry.plugin}, which is not allowed",
+            place, "", f"to use it, add --plugin {entry.plugin} to the command,"
+            f" or plugins: [{entry.plugin}] to the library",
+        )
+    )  # fmt: skip
 
 
 def summary(cls: type) -> str:

@@ -1,7 +1,9 @@
 """Where jobs run: in processes of this machine, or on a dask cluster.
 
 Both are somebody else's engines (pebble, dask.distributed). What is ours is the *cell*: each job
-runs in a process that may be lost, so that one that dies, hangs or eats its memory fails alone.
+runs in a process that may be lost, so that one that dies, hangs or eats its memory fails alone. Our own
+operations share processes, one job after another; a plug-in's job has one to itself, so that nothing it
+leaves behind (another locale, folder, signal handler, thread) meets the next job.
 """
 
 import multiprocessing
@@ -10,13 +12,15 @@ import signal
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, wait
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from typing import Any, Protocol
 
 from sleevewright.errors import Problem, RecipeError
 from sleevewright.limits import Limits
+from sleevewright.operations.registry import OWN
+from sleevewright.pipeline.fingerprint import refuse_other_code, tool_version
 from sleevewright.pipeline.job import Job, Lost, Made, Outcome, run_job
 
 #: Jobs handed out per worker at a time: enough to keep it busy, few enough for flat memory.
@@ -24,6 +28,8 @@ AHEAD = 3
 TASK_SECONDS = 1.0  # of work in a task of a cluster
 MOST_IN_A_TASK = 64
 PAUSE = 0.2  # seconds without an outcome
+_TOO_LONG = "took longer than limits: seconds allows, and was stopped"
+_XCPU = int(getattr(signal, "SIGXCPU", 0))  # ends a process at its limit of processor time
 
 Batch = tuple[Job, ...]
 
@@ -87,9 +93,9 @@ class DaskEngine:
             threads = sum(client.nthreads().values()) or self.workers
 
             def submit(batch: Batch) -> "Future[Any]":
-                return pool.submit(run_in_cell, batch, self.limits)  # type: ignore[no-any-return]
+                return pool.submit(run_in_cell, batch, self.limits, ours)  # type: ignore[no-any-return]
 
-            pace = _Pace()
+            ours, pace = tool_version(), _Pace()
             try:
                 with client.get_executor(pure=False, retries=1) as pool, _signals_noted() as heed:
                     for outcome in _flow(_batches(jobs, pace), submit, AHEAD * threads):
@@ -179,12 +185,22 @@ def _outcomes(future: "Future[Any]", batch: Batch) -> tuple[Outcome, ...]:
     try:
         found = future.result()
     except TimeoutError:
-        why = "took longer than limits: seconds allows, and was stopped"
+        why = _TOO_LONG
     except Exception as error:  # noqa: BLE001 (whatever ended the worker, the others go on)
-        why = f"its worker was lost: {' '.join(str(error).split()) or type(error).__name__}"
+        said = " ".join(str(error).split()) or type(error).__name__
+        why = _lost(getattr(error, "exitcode", None), said)
     else:
         return found if isinstance(found, tuple) else (found,)
     return tuple(Lost(job.key, why) for job in batch)
+
+
+def _lost(status: int | None, said: str) -> str:
+    """Say how a process ended that was to give an outcome; a negative status is a signal's number."""
+    if status and status == -_XCPU:
+        return "took more processor time than limits: seconds allows, and was stopped"
+    if status is not None:
+        said = f"signal {-status}" if status < 0 else f"exit status {status}"
+    return f"its worker was lost: {said}"
 
 
 @contextmanager
@@ -231,14 +247,58 @@ def cell(workers: int, limits: Limits) -> Iterator[Any]:
     )
 
     def submit(job: Job) -> "Future[Outcome]":
-        future: Future[Outcome] = pool.schedule(run_job, args=[job], timeout=limits.seconds)
-        return future
+        if job.plugins:
+            return alone(job)
+        shared: Future[Outcome] = pool.schedule(
+            _limited, args=[job, limits.seconds], timeout=limits.seconds
+        )
+        return shared
 
     try:
-        yield submit
+        with _single(workers, limits, context) as alone:
+            yield submit
     finally:
         pool.stop()  # type: ignore[no-untyped-call]
         pool.join()
+
+
+@contextmanager
+def _single(
+    workers: int, limits: Limits, context: Any
+) -> Iterator[Callable[[Job], "Future[Outcome]"]]:
+    """Give a function that runs a job in a process of its own, so many at a time."""
+    running: set[Any] = set()
+    ending = threading.Event()
+
+    def run(job: Job) -> Outcome:
+        reader, writer = context.Pipe(duplex=False)
+        arguments = (job, limits, os.getpid(), writer)
+        process = context.Process(target=_prepared, args=arguments, daemon=True)
+        process.start()
+        writer.close()
+        running.add(process)
+        if ending.is_set():
+            process.kill()
+        try:
+            outcome: Outcome = (
+                reader.recv() if reader.poll(limits.seconds) else Lost(job.key, _TOO_LONG)
+            )
+        except (EOFError, OSError):
+            process.join()
+            outcome = Lost(job.key, _lost(process.exitcode, ""))
+        process.kill()  # whatever it still does: its job is done, or over
+        process.join()
+        running.discard(process)
+        return outcome
+
+    with ThreadPoolExecutor(workers) as threads:
+        try:
+            yield lambda job: threads.submit(run, job)
+        finally:
+            threads.shutdown(wait=False, cancel_futures=True)
+            ending.set()
+            for process in tuple(running):
+                process.kill()
 
 
 def _context() -> Any:
@@ -312,13 +372,46 @@ def _prepare(memory_mb: int, parent: int) -> None:
         pages = int(file.read().split()[0])
     most = pages * os.sysconf("SC_PAGE_SIZE") + memory_mb * 1024 * 1024
     resource.setrlimit(resource.RLIMIT_AS, (most, resource.getrlimit(resource.RLIMIT_AS)[1]))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))  # whatever ends us leaves no file behind
+
+
+def _prepared(job: Job, limits: Limits, parent: int, answer: Any) -> None:
+    """Run a job in a process that has done nothing before and does nothing after."""
+    _prepare(limits.memory_mb, parent)
+    answer.send(_limited(job, limits.seconds))
+
+
+def _limited(job: Job, seconds: int) -> Outcome:
+    """Run a job, with so much processor time more than this process has had.
+
+    Wall time is watched from outside and ends most jobs first. Processor time ends what that cannot
+    see: threads that add up, and processes that an operation started and left behind.
+    """
+    _allow_processor_time(seconds)
+    return run_job(job)
+
+
+def _allow_processor_time(seconds: int) -> None:
+    try:
+        import resource  # noqa: PLC0415
+    except ImportError:
+        return  # no such limits on this system
+    hard = resource.getrlimit(resource.RLIMIT_CPU)[1]
+    soft = int(time.process_time()) + seconds + 1  # whole seconds, never less than was asked for
+    if hard != resource.RLIM_INFINITY:
+        soft = min(soft, hard)
+    resource.setrlimit(resource.RLIMIT_CPU, (soft, hard))
 
 
 _cells: dict[Limits, tuple[AbstractContextManager[Any], Any]] = {}
 
 
-def run_in_cell(batch: Batch, limits: Limits) -> tuple[Outcome, ...]:
-    """Run jobs on a dask worker, each in a process of its own beside it."""
+def run_in_cell(batch: Batch, limits: Limits, tool: str) -> tuple[Outcome, ...]:
+    """Run jobs on a dask worker, each in a process beside it; with another sleevewright, none."""
+    try:
+        refuse_other_code([(OWN, tool)])
+    except RecipeError as error:
+        return tuple(Lost(job.key, str(error)) for job in batch)
     if limits not in _cells:
         # A dask worker is a daemon process, which may have no children of its own; ours end with it.
         multiprocessing.process.current_process()._config["daemon"] = False  # type: ignore[attr-defined]

@@ -6,15 +6,17 @@ Content decides, never a time stamp. A part is a digest: SHA-256 of a canonical 
 import dataclasses
 import hashlib
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from enum import Enum
 from functools import cache
 from importlib.metadata import Distribution, PackageNotFoundError, distribution
-from pathlib import Path
+from importlib.util import find_spec
+from pathlib import Path, PurePosixPath
 from typing import Any
 
 from sleevewright import __version__
-from sleevewright.errors import Place
+from sleevewright.errors import Place, Problem, RecipeError
+from sleevewright.operations.registry import GROUP, OWN
 
 #: Names of the parts, as reasons write them.
 PARTS = ("block", "recipe", "operations", "tool", "formats")
@@ -72,39 +74,105 @@ def digest_of_parts(parts: Mapping[str, str]) -> str:
     return digest_of_bytes(json.dumps(dict(parts), sort_keys=True).encode())
 
 
+# --- versions of code -------------------------------------------------------------------------
+
+
 @cache
 def tool_version() -> str:
     """Return version and source digest of sleevewright itself."""
-    return f"{__version__}+{_digest_of_sources(Path(__file__).parent.parent)[:16]}"
+    return f"{__version__}+{_digest_of_files(_under(Path(__file__).parent.parent))}"
 
 
 @cache
 def package_version(name: str) -> str:
     """Return version and source digest of an installed package that gives an operation."""
-    if name == "sleevewright":
+    if name == OWN:
         return tool_version()
     try:
         found = distribution(name)
     except PackageNotFoundError:
         return "?"
-    return f"{found.version}+{_digest_of_files(found)[:16]}"
+    return f"{found.version}+{_digest_of_files(_code(found))}"
 
 
-def _digest_of_sources(folder: Path) -> str:
+def pinned(plugins: Iterable[str]) -> tuple[tuple[str, str], ...]:
+    """Return plug-ins with what they are here: (NAME==VERSION, version and source digest)."""
+    return tuple((plugin, package_version(plugin.partition("==")[0])) for plugin in plugins)
+
+
+def refuse_other_code(planned: Iterable[tuple[str, str]]) -> None:
+    """Refuse to work with other code than a batch was planned with.
+
+    Args:
+        planned: as `pinned` gives it on the side that planned.
+
+    Raises:
+        RecipeError: says what is here and what was planned.
+    """
+    planned = tuple(planned)
+    for (plugin, there), (_, here) in zip(planned, pinned(p for p, _ in planned), strict=True):
+        if here != there:
+            name = plugin.partition("==")[0]
+            raise RecipeError(
+                Problem(f"this worker has {name} {here}, the batch was planned with {there}",
+                        remedy="install the same on every machine, and start the batch anew")
+            )  # fmt: skip
+
+
+def _digest_of_files(files: Iterable[tuple[str, Path]]) -> str:
+    """Digest named files, in the order of their names."""
     whole = hashlib.sha256()
-    for path in sorted(folder.rglob("*.py")):
-        whole.update(path.relative_to(folder).as_posix().encode() + b"\0")
-        whole.update(path.read_bytes())
-    return whole.hexdigest()
+    for name, path in sorted(files):
+        whole.update(name.encode() + b"\0")
+        whole.update(hashlib.sha256(path.read_bytes()).digest())
+    return whole.hexdigest()[:16]
 
 
-def _digest_of_files(found: Distribution) -> str:
-    """Digest the modules of a package; of an editable install, those of its source folder."""
+def _code(found: Distribution) -> Iterator[tuple[str, Path]]:
+    """Yield the files of a package: those that it lists, or else those of its modules.
+
+    What an installer writes (metadata, scripts, caches) differs between machines and is left out.
+    """
+    listed = found.files or ()
+    if not listed or _is_editable(found):
+        tops = {p.value.partition(":")[0].partition(".")[0] for p in _operations(found)}
+        for top in tops:
+            yield from _module(top)
+        return
+    for file in listed:
+        name = PurePosixPath(file)
+        made = name.parts[0] == ".." or name.parts[0].endswith((".dist-info", ".egg-info"))
+        path = Path(str(file.locate()))
+        if not made and _is_source(name) and path.is_file():
+            yield str(name), path
+
+
+def _operations(found: Distribution) -> Iterator[Any]:
+    return (point for point in found.entry_points if point.group == GROUP)
+
+
+def _is_editable(found: Distribution) -> bool:
     direct = json.loads(found.read_text("direct_url.json") or "{}")
-    if direct.get("dir_info", {}).get("editable") and direct["url"].startswith("file://"):
-        return _digest_of_sources(Path(direct["url"].removeprefix("file://")))
-    whole = hashlib.sha256()
-    for file in sorted(found.files or (), key=str):
-        if file.suffix == ".py":
-            whole.update(str(file).encode() + b"\0" + file.read_binary())
-    return whole.hexdigest()
+    return bool(direct.get("dir_info", {}).get("editable"))
+
+
+def _module(top: str) -> Iterator[tuple[str, Path]]:
+    """Yield the files of a module or package of the top level, which is found but not imported."""
+    spec = find_spec(top)
+    if spec is None:
+        return
+    for folder in spec.submodule_search_locations or ():
+        yield from ((f"{top}/{name}", path) for name, path in _under(Path(folder)))
+    if spec.submodule_search_locations is None and spec.origin:
+        yield top, Path(spec.origin)
+
+
+def _under(folder: Path) -> Iterator[tuple[str, Path]]:
+    for path in folder.rglob("*"):
+        name = PurePosixPath(path.relative_to(folder).as_posix())
+        if _is_source(name) and path.is_file():
+            yield str(name), path
+
+
+def _is_source(name: PurePosixPath) -> bool:
+    return "__pycache__" not in name.parts

@@ -16,6 +16,7 @@ from sleevewright.pipeline.fingerprint import (
     digest_of,
     digest_of_bytes,
     package_version,
+    pinned,
     tool_version,
 )
 from sleevewright.pipeline.library import BlockSource
@@ -45,6 +46,9 @@ class Block:
     @cached_property
     def content(self) -> str:
         """The digest of its files and of the tool that reads them."""
+        return self._content()
+
+    def _content(self) -> str:
         parts = [tool_version()]
         for path in self.source.paths:
             try:
@@ -71,13 +75,22 @@ class Block:
 
     @property
     def patterns(self) -> Mapping[str, "Pattern"]:
-        """Its patterns by size, under the library's name of it."""
+        """Its patterns by size, under the library's name of it.
+
+        Raises:
+            ReadError, LabelError: it cannot be read, or is not of that content any more.
+        """
         if not self._patterns:
             from dataclasses import replace  # noqa: PLC0415
 
             from sleevewright.reading import read_pattern  # noqa: PLC0415
 
             reading = read_pattern(self.source.files, self.source.labels, self.limits)
+            if self._content() != self.content:
+                raise ReadError(
+                    Problem("has changed since the run began", Place(str(self.source.files[0])),
+                            "", "run again")
+                )  # fmt: skip
             self._patterns = {p.size: replace(p, name=self.source.name) for p in reading.patterns}
         return self._patterns
 
@@ -140,6 +153,11 @@ class RecipeSource:
             for e in entries
             if not e.is_ours
         )
+
+    @cached_property
+    def plugins(self) -> tuple[tuple[str, str], ...]:
+        """The plug-ins that it uses; see `fingerprint.pinned`."""
+        return pinned(self.registry.plugins_of(self.facts["operations"]))
 
     @cached_property
     def recipe(self) -> "Recipe":

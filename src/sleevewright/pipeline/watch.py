@@ -20,14 +20,14 @@ Look = dict[Path, tuple[int, int, int]]
 
 
 def watch_library(
-    path: Path, engine: Callable[[Library], "Engine"], registry: "Registry"
+    path: Path, engine: Callable[[Library], "Engine"], registry: Callable[[Library], "Registry"]
 ) -> Iterator[Iterator[Event]]:
     """Build a library, and again after every change, for ever; yield the events of each run.
 
     Args:
         path: the library file, read anew for every run.
         engine: makes the engine for a library.
-        registry: of the operations.
+        registry: gives the operations that a library may use.
 
     A library file that is wrong for the moment, or held by another run, is reported as a failed
     event and tried again.
@@ -64,11 +64,11 @@ def watch_library(
 
 
 def _run(
-    path: Path, engine: Callable[[Library], "Engine"], registry: "Registry"
+    path: Path, engine: Callable[[Library], "Engine"], registry: Callable[[Library], "Registry"]
 ) -> Iterator[Event]:
     try:
         library = Library.load(path)
-        yield from run_batch(library, engine(library), registry)
+        yield from run_batch(library, engine(library), registry(library))
     except HeldError as error:
         yield Event("failed", str(path), {"problem": str(error)})
     except SleevewrightError as error:

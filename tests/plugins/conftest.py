@@ -1,0 +1,3 @@
+from conftest_pipeline import small, studio
+
+__all__ = ["small", "studio"]
