@@ -1,11 +1,14 @@
 """outline, smooth-edge, grain: every piece is one closed line without kinks, grain inside it."""
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
-from sleevewright.checking.measure import length_of, points_of
+from sleevewright.checking.measure import interior_angle, length_of, points_of
 from sleevewright.findings import Finding, Status
+from sleevewright.geometry import Curve
 from sleevewright.pattern import Pattern, Piece
 
 OUTLINE, SMOOTH, GRAIN = "outline", "smooth-edge", "grain"
@@ -70,10 +73,20 @@ def _kinks(piece: Piece) -> Iterator[Finding]:
                 )
             )
         )
+        for i in np.flatnonzero(np.minimum(np.hypot(*into.T), np.hypot(*out.T)) < 1e-7).tolist():
+            turn[i] = _turn_past_handles(c, i)
         worst = float(np.nan_to_num(turn, nan=180.0).max())
         status = Status.HELD if worst <= SHARPEST_KINK else Status.FAILED
         text = f"{piece.name}.{edge.name}: sharpest kink {worst:.2f} degrees, {SHARPEST_KINK:g} allowed"
         yield Finding(SMOOTH, status, f"{piece.name}.{edge.name}", text, 0.0, worst, SHARPEST_KINK)
+
+
+def _turn_past_handles(c: NDArray[np.float64], i: int) -> float:
+    """Return the turn at a joint where a handle lies on its end, degrees; nan where nothing has a direction."""
+    try:
+        return abs(180.0 - interior_angle(Curve(c[i : i + 1]), Curve(c[i + 1 : i + 2])))
+    except ValueError:
+        return math.nan
 
 
 def _grain(piece: Piece, before: Pattern | None) -> Finding:

@@ -49,18 +49,10 @@ def elliptical_arc(
 
 def bulge(a: ArrayLike, b: ArrayLike, amount: float) -> Curve:
     """Return the arc from a to b with a DXF bulge: the tangent of a quarter of its angle."""
-    p, q = np.asarray(a, dtype=float), np.asarray(b, dtype=float)
     if abs(amount) < 1e-12:
-        return Curve.line(p, q)
-    sweep = 4 * math.atan(amount)
-    chord = q - p
-    radius = float(np.hypot(*chord)) / (2 * math.sin(abs(sweep) / 2))
-    # The centre lies left of the chord for a counter-clockwise arc of less than a half turn.
-    away = math.copysign(radius * math.cos(sweep / 2), amount)
-    normal = np.array([-chord[1], chord[0]]) / float(np.hypot(*chord))
-    centre = (p + q) / 2 + away * normal
-    start = math.degrees(math.atan2(*(p - centre)[::-1]))
-    return circular_arc(centre, radius, start, math.degrees(sweep)).with_ends(p, q)
+        return Curve.line(a, b)
+    # Arcs of one angle are alike: any of them, turned and scaled, is the one between these ends.
+    return unit_arc(0.0, math.degrees(4 * math.atan(amount))).with_ends(a, b)
 
 
 def quadratic(a: ArrayLike, b: ArrayLike, c: ArrayLike) -> Curve:
@@ -102,8 +94,7 @@ def _inserted(p: Array, k: Array, degree: int, knot: float) -> tuple[Array, Arra
     at = min(at, len(p) - 1)
     new = [p[: at - degree + 1]]
     for i in range(at - degree + 1, at + 1):
-        span = k[i + degree] - k[i]
-        w = (knot - k[i]) / span if span > 0 else 0.0
+        w = (knot - k[i]) / (k[i + degree] - k[i])
         new.append(((1 - w) * p[i - 1] + w * p[i])[None])
     new.append(p[at:])
     return np.concatenate(new), np.insert(k, at + 1, knot)

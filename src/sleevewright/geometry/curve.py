@@ -55,7 +55,7 @@ class Curve:
     @classmethod
     def line(cls, start: ArrayLike, end: ArrayLike) -> "Curve":
         """Return the straight line from start to end, shapes (2,), mm."""
-        return cls.polyline(np.array([start, end], dtype=float))
+        return cls.polyline(np.array([start, end]))
 
     @classmethod
     def polyline(cls, points: ArrayLike) -> "Curve":
@@ -69,7 +69,7 @@ class Curve:
     @classmethod
     def cubic(cls, p0: ArrayLike, p1: ArrayLike, p2: ArrayLike, p3: ArrayLike) -> "Curve":
         """Return one cubic of four control points, shapes (2,), mm."""
-        return cls(np.array([[p0, p1, p2, p3]], dtype=float))
+        return cls(np.array([[p0, p1, p2, p3]]))
 
     @classmethod
     def joined(cls, curves: "Iterable[Curve]") -> "Curve":
@@ -131,7 +131,7 @@ class Curve:
             t = np.concatenate(
                 [(-b - root) / (2 * a), (-b + root) / (2 * a), -c / b, np.zeros_like(a)], axis=1
             )
-        t = np.clip(np.nan_to_num(t, nan=0.0, posinf=0.0, neginf=0.0), 0.0, 1.0)
+        t = np.clip(np.nan_to_num(t), 0.0, 1.0)  # any t there gives a point of the curve
         points = np.concatenate(
             [
                 bezier.evaluate(self._controls, t).reshape(-1, 2),
@@ -165,7 +165,7 @@ class Curve:
         """Return segment indices and parameters of stations, flattened to (m,)."""
         starts, even = self._measures()
         s = np.clip(np.asarray(station, dtype=float).ravel(), 0.0, starts[-1])
-        index = np.clip(np.searchsorted(starts, s, side="right") - 1, 0, len(self._controls) - 1)
+        index = np.minimum(np.searchsorted(starts, s, side="right"), len(self._controls)) - 1
         whole, along = starts[index + 1] - starts[index], s - starts[index]
         return index, bezier.parameter_at(self._controls[index], whole, even[index], along)
 
@@ -389,7 +389,7 @@ def _unit_tangents(controls: Array, t: Array) -> Array:
     d1 = bezier.derivative(controls, t[:, None])[:, 0]
     size = np.hypot(d1[:, 0], d1[:, 1])
     span = np.abs(controls - controls[:, :1]).max(axis=(1, 2))
-    weak = size <= 1e-9 * np.maximum(span, 1e-300)
+    weak = size <= 1e-9 * span
     if weak.any():
         inward = np.where(t[weak] < 0.5, 1e-4, -1e-4)
         d1[weak] = bezier.derivative(controls[weak], (t[weak] + inward)[:, None])[:, 0]

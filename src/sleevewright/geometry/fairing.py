@@ -61,9 +61,10 @@ def fair_curve(
     def with_handles(part: float) -> Curve:
         return Curve.cubic(a, a + part * chord * u, b - part * chord * v, b)
 
-    natural = natural_handle((b - a) / chord, u, v)
-    if length is None:
-        return with_handles(natural)
+    part = natural_handle((b - a) / chord, u, v)
+    natural = with_handles(part)
+    if length is None or abs(natural.length - length) < _SETTLED:
+        return natural
     grid = np.linspace(_SHORTEST, _LONGEST, 24)
     many = np.broadcast_to(np.array([a, a, b, b]), (len(grid), 4, 2)).copy()
     many[:, 1] += chord * grid[:, None] * u
@@ -72,7 +73,7 @@ def fair_curve(
     crossings = np.flatnonzero(np.sign(lengths[:-1]) != np.sign(lengths[1:]))
     if not crossings.size:
         raise FairingError(length, length + float(lengths[np.argmin(np.abs(lengths))]))
-    i = crossings[np.argmin(np.abs(grid[crossings] - natural))]
+    i = crossings[0]  # the length grows with the handles: there is one
     return with_handles(
         find_root(lambda part: with_handles(part).length - length, grid[i], grid[i + 1])
     )

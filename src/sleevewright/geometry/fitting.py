@@ -110,7 +110,7 @@ def _fitted(  # noqa: PLR0913 (a run and its ends)
     control, worst, at = _one_cubic(run, start, end)
     if worst <= within or depth >= _DEEPEST or len(run) < 4:
         return [control]
-    cut = a + min(max(at, 1), len(run) - 2)
+    cut = a + at
     middle = _tangent(p, cut)
     return [
         *_fitted(p, a, cut, start, middle, within, depth + 1),
@@ -126,7 +126,6 @@ def _one_cubic(run: Array, start: Array, end: Array) -> tuple[Array, float, int]
     steps = np.hypot(*np.diff(run, axis=0).T)
     t = np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
     reach = float(steps.sum())
-    control = np.array([run[0], run[0] + reach / 3 * start, run[-1] - reach / 3 * end, run[-1]])
     for _ in range(_ROUNDS):
         basis = point_basis(t)
         fixed = (basis[:, :2].sum(axis=1)[:, None] * run[0]) + (

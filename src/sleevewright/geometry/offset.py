@@ -6,13 +6,15 @@ then the whole curve is measured back against its source at other points. A holl
 than the distance would fold the parallel over; it is refused, not trimmed.
 """
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import bezier
 from sleevewright.geometry.affine import Affine
 from sleevewright.geometry.curve import Curve
-from sleevewright.geometry.tolerance import OFFSET
+from sleevewright.geometry.tolerance import CORNER, OFFSET
 
 Array = NDArray[np.float64]
 
@@ -66,10 +68,15 @@ def parallel(curve: Curve, distance: float, within: float = OFFSET) -> Curve:
     made.sort(key=lambda item: item[0])
     result = np.array([item[1] for item in made])
     _prove(result, np.array([item[2] for item in made]), distance, within)
-    gaps = np.abs(result[1:, 0] - result[:-1, 3])
-    if gaps.size and gaps.max() > 2.0 * abs(distance):
+    gaps = np.hypot(*(result[1:, 0] - result[:-1, 3]).T)
+    if gaps.size and gaps.max() > _corner_gap(distance):
         raise OffsetError("a corner inside the edge; part the edge there")
     return Curve(_closed_joints(result))
+
+
+def _corner_gap(distance: float) -> float:
+    """Return how far the parallels part where the source turns as far as no corner may, mm."""
+    return 2.0 * abs(distance) * math.sin(math.radians(CORNER) / 2)
 
 
 def _images(sources: Array, distance: float, within: float) -> tuple[Array, NDArray[np.bool_]]:
