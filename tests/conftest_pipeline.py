@@ -62,6 +62,7 @@ class Studio:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.out = folder / "out"
+        self.allowed = ""
         (folder / "blocks").mkdir()
         (folder / "recipes").mkdir()
 
@@ -84,11 +85,12 @@ class Studio:
             f"blocks:\n  {blocks}\nrecipes: [recipes/*.yaml]\n"
             + ("" if "outputs:" in extra else "outputs: {folder: out, formats: [svg, json]}\n")
             + extra
+            + self.allowed
         )
         return path
 
     def plug_in(self) -> dict[str, str]:
-        """Install a package of faulty operations for one run; return the environment."""
+        """Install a package of faulty operations, allowed in the library; return the environment."""
         place = self.folder / "site"
         info = place / "faulty-1.0.dist-info"
         info.mkdir(parents=True)
@@ -98,6 +100,9 @@ class Studio:
         (place / "faulty.py").write_text(FAULTY)
         for name in ("hang", "die", "gorge", "slip"):
             self.recipe(name, f"name: {name}\nsteps:\n  - {name}\n")
+        self.allowed = "plugins: [faulty==1.0]\n"
+        with (self.folder / "library.yaml").open("a") as library:
+            library.write(self.allowed)
         return {"PYTHONPATH": str(place)}
 
     def start(self, *words: object, env: dict[str, str] | None = None) -> "subprocess.Popen[str]":

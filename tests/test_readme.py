@@ -58,7 +58,8 @@ def test_recipe_example() -> None:
 
 def test_every_command_and_exit_status_is_named() -> None:
     for command in (
-        "convert", "inspect", "batch", "watch", "compare", "operations", "check", "schema"
+        "convert", "inspect", "batch", "watch", "compare", "operations", "check", "schema",
+        "verify",
     ):  # fmt: skip
         assert f"sleevewright {command}" in README
     for recipe in (ROOT / "recipes").glob("*.yaml"):

@@ -29,7 +29,8 @@ class Place:
 
     def __str__(self) -> str:
         text = ":".join([self.file, *(str(n) for n in (self.line, self.column) if n)]).strip(":")
-        return f"{text} ({self.within})" if text and self.within else text or self.within
+        within = on_one_line(self.within, 100)
+        return f"{text} ({within})" if text and within else text or within
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,8 @@ class Problem:
 
     def __str__(self) -> str:
         head = f"{self.place}: " if str(self.place) else ""
-        return head + "; ".join(part for part in (self.found, self.allowed, self.remedy) if part)
+        parts = (self.found, self.allowed, self.remedy)
+        return head + "; ".join(on_one_line(part, 400) for part in parts if part)
 
 
 class SleevewrightError(Exception):
@@ -104,6 +106,18 @@ class HeldError(SleevewrightError):
     """Another run holds the output folder."""
 
     exit_status = 6
+
+
+def on_one_line(text: str, most: int) -> str:
+    """Return text as one line of at most so many characters that print; others are escaped or cut off.
+
+    >>> on_one_line("neckline of the front", 12)
+    'neckline of…'
+    """
+    short = text[: most + 1]
+    if not short.isprintable():
+        short = "".join(c if c.isprintable() else ascii(c)[1:-1] for c in short)
+    return short if len(short) <= most else f"{short[: most - 1]}…"
 
 
 def did_you_mean(word: str, allowed: Iterable[str]) -> str:

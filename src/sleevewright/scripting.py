@@ -7,13 +7,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from sleevewright.errors import Place
 from sleevewright.operations.registry import Registry
 from sleevewright.pattern import Pattern
 from sleevewright.pattern.result import Result
 from sleevewright.pipeline.batch import Options, run_batch
 from sleevewright.pipeline.engines import engine_for
 from sleevewright.pipeline.library import Library
-from sleevewright.pipeline.places import output_path, refuse_collisions
+from sleevewright.pipeline.places import check_places, output_name, variant_key
 from sleevewright.reading import read_pattern
 
 
@@ -40,6 +41,7 @@ def write(
     formats: Sequence[str] = ("dxf", "svg", "json"),
     *,
     inputs: Iterable[Path | str] = (),
+    proofread: bool = True,
 ) -> tuple[Path, ...]:
     """Write results to OUT/BLOCK/RECIPE/[SETTINGS/]SIZE.ending; all files or none.
 
@@ -51,29 +53,68 @@ def write(
         out: the folder.
         formats: names in `FORMATS`.
         inputs: files that were read; none of them may be written.
+        proofread: read every output again and compare it with its result before it is written.
 
     Returns:
         The paths, result by result, format by format; then those of all sizes.
 
     Raises:
-        WriteError: a file cannot be written, or two would be one.
+        WriteError: a file cannot be written, two would be one, or one does not read as what was made.
     """
-    from sleevewright.writing import FORMATS, of_all_sizes, write_files  # noqa: PLC0415
+    from sleevewright.writing import write_files  # noqa: PLC0415
+    from sleevewright.writing.sheet import title_of  # noqa: PLC0415
 
-    contents: dict[Path, bytes] = {}
-    variants: dict[Path, list[Result]] = {}
-    for result in [results] if isinstance(results, Result) else results:
+    folder, read_files = Path(out), [Path(name) for name in inputs]
+    names = tuple(dict.fromkeys(formats))
+    keyed = [
+        (variant_key(result.block, result.recipe, result.settings, result.size), result)
+        for result in ([results] if isinstance(results, Result) else results)
+    ]
+    places = [(title_of(result), output_name(key, name)) for key, result in keyed for name in names]
+    check_places(places, folder, inputs=read_files)
+    contents = _of_each(keyed, names, proofread=proofread)
+    besides = _of_all_sizes(keyed, names, proofread=proofread)
+    of_all = [("all its sizes", file) for file, _ in besides]
+    check_places(of_all, folder, standing=places, inputs=read_files)
+    paths = {folder / file: data for file, data in (*contents.items(), *besides)}
+    write_files(paths, inputs=read_files, within=folder, durability="file")
+    return tuple(paths)
+
+
+def _of_each(
+    keyed: Sequence[tuple[str, Result]], formats: Sequence[str], *, proofread: bool
+) -> dict[str, bytes]:
+    """Return the files of every result, name relative to the output folder -> bytes."""
+    from sleevewright.pipeline.proofread import proofread as check  # noqa: PLC0415
+    from sleevewright.writing import FORMATS  # noqa: PLC0415
+
+    contents: dict[str, bytes] = {}
+    for key, result in keyed:
         for name in formats:
-            path = output_path(Path(out), result, name)
-            refuse_collisions([*contents, path])
-            contents[path] = FORMATS[name](result)
-        variants.setdefault(output_path(Path(out), result, "json").parent, []).append(result)
-    for folder, sizes in variants.items():
-        for file, data in of_all_sizes(sizes, formats).items():
-            refuse_collisions([*contents, folder / file])
-            contents[folder / file] = data
-    write_files(contents, inputs=[Path(name) for name in inputs], within=Path(out))
-    return tuple(contents)
+            data = contents[output_name(key, name)] = FORMATS[name](result)
+            if proofread:
+                check(name, data, result)
+    return contents
+
+
+def _of_all_sizes(
+    keyed: Sequence[tuple[str, Result]], formats: Sequence[str], *, proofread: bool
+) -> list[tuple[str, bytes]]:
+    """Return the files that sizes of one variant have together."""
+    from sleevewright.pipeline.proofread import proofread_of_all_sizes  # noqa: PLC0415
+    from sleevewright.writing import of_all_sizes  # noqa: PLC0415
+
+    variants: dict[tuple[str, object], list[Result]] = {}
+    for key, result in keyed:
+        variant = (result.block, result.recipe, result.settings)
+        variants.setdefault((key.rpartition("/")[0], variant), []).append(result)
+    found: list[tuple[str, bytes]] = []
+    for (place, _), sizes in variants.items():
+        for name, data in of_all_sizes(sizes, formats).items():
+            if proofread:
+                proofread_of_all_sizes(name, data, sizes)
+            found.append((f"{place}/{name}", data))
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,9 +167,8 @@ def build(
     """
     loaded = Library.load(library)
     engine = engine_for(loaded.limits, workers, "dask" if scheduler else "local", scheduler)
-    events = list(
-        run_batch(loaded, engine, Registry.installed(), Options(force=force, prune=prune))
-    )
+    operations = Registry.installed(loaded.plugins, Place(str(loaded.file)))
+    events = list(run_batch(loaded, engine, operations, Options(force=force, prune=prune)))
     made = [event for event in events if event.kind == "made"]
     return Built(
         variants=events[-1].details["variants"],

@@ -31,18 +31,16 @@ class Canned:
         self.outcome, self.stored = outcome, stored
 
     def run(self, jobs: Iterable[object]) -> Iterator[object]:
+        from sleevewright.pipeline.job import store
+
         for job in jobs:
             files = tuple(
                 (f"{job.key}.{name.rpartition('.')[2]}", data)  # type: ignore[attr-defined]
                 for name, data in self.outcome.files  # type: ignore[attr-defined]
             )
-            if self.stored:  # as workers on a shared disk would have
-                for name, data in files:
-                    path = job.folder / name  # type: ignore[attr-defined]
-                    path.parent.mkdir(parents=True, exist_ok=True)
-                    path.write_bytes(data)
-                files = tuple((name, b"") for name, _ in files)
-            yield replace(self.outcome, key=job.key, files=files)  # type: ignore[attr-defined, type-var]
+            stored = store(files, job.folder, "run") if self.stored else ()  # type: ignore[attr-defined]
+            files = () if self.stored else files
+            yield replace(self.outcome, key=job.key, files=files, stored=stored)  # type: ignore[attr-defined, type-var]
 
 
 def one_job(folder: Path) -> tuple[object, object]:

@@ -77,8 +77,15 @@ def pages(place: Path, path: str) -> dict[str, list[str]]:
 def runs(place: Path, path: str, pages: dict[str, list[str]]) -> dict[str, Run]:
     """Example -> its run. That of `convert` comes first: `check` reads what it wrote.
 
-    What `compare` compares is made beforehand: two raglans that differ in a setting.
+    What `compare` compares is made beforehand: two raglans that differ in a setting; and what
+    `verify` verifies: a small library.
     """
+    (place / "small.yaml").write_text(
+        "blocks: {men: {files: [sample_patterns/svg/men_overblock_50.svg]}}\n"
+        "recipes: [recipes/half-raglan.yaml]\noutputs: {folder: out, formats: [svg]}\n"
+    )
+    done = run("sleevewright batch small.yaml --jobs 1", place, path)
+    assert done.returncode == 0, done.stderr
     for folder, drop in (("old", 30), ("new", 45)):
         (place / folder).mkdir()
         line = (

@@ -2,17 +2,24 @@
 
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import pytest
 
 from conftest_pipeline import Studio, made
+from samples_of_ours import registry
+from sleevewright.limits import Limits
+from sleevewright.pipeline.batch import run_batch
+from sleevewright.pipeline.engines import run_in_cell
+from sleevewright.pipeline.job import Job, Lost, Outcome
+from sleevewright.pipeline.library import Library
 
 GOOD = [
     "men/classic-raglan/50", "men/classic-raglan/52", "men/half-raglan/50", "men/half-raglan/52",
@@ -143,3 +150,37 @@ def test_a_job_that_ends_badly_ends_alone(
         assert "\n" not in problems[key]
     assert (events[-1]["made"], events[-1]["failed"]) == (len(GOOD), len(FAULTS))
     assert small.bytes_out() == plain
+
+
+def test_a_worker_with_another_plug_in_refuses_its_jobs(small: Studio) -> None:
+    """Same name, same version, other code: what it would make is not what was planned."""
+    env = small.plug_in()
+    small.library("include: [{recipe: half-raglan}, {recipe: slip, size: 52}]\n")
+    other = small.folder / "other"
+    shutil.copytree(small.folder / "site", other)
+    with (other / "faulty.py").open("a") as file:
+        file.write("# mended\n")
+    with cluster(small.folder, {"PYTHONPATH": str(other)}) as address:
+        words = ["batch", "library.yaml", "--json", "--engine", "dask", "--scheduler", address]
+        done = small.run(*words, env=env)
+    events = json.loads(done.stdout)
+    assert made(events) == ["men/half-raglan/50", "men/half-raglan/52"]
+    problem = failed(events)["men/slip/52"]
+    assert problem.startswith("this worker has faulty 1.0+")
+    assert "the batch was planned with 1.0+" in problem
+
+
+def test_a_worker_with_another_sleevewright_refuses_all(small: Studio) -> None:
+    jobs: list[Job] = []
+
+    class Keep:
+        def run(self, given: Iterable[Job]) -> Iterator[Outcome]:
+            jobs.extend(given)
+            return iter(())
+
+    list(run_batch(Library.load(small.folder / "library.yaml"), Keep(), registry()))
+    outcomes = run_in_cell(tuple(jobs), Limits(), "0.0.9+0123456789abcdef")
+    assert sorted(outcome.key for outcome in outcomes) == GOOD
+    for outcome in outcomes:
+        assert isinstance(outcome, Lost)
+        assert "the batch was planned with 0.0.9+0123456789abcdef" in outcome.problem

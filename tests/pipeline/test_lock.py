@@ -45,6 +45,7 @@ def holding(studio: Studio) -> Iterator["subprocess.Popen[str]"]:
     try:
         assert process.stdout is not None
         assert '"planned"' in process.stdout.readline()
+        studio.allowed = ""  # the plug-in is there for this run alone
         yield process
     finally:
         with suppress(ProcessLookupError):

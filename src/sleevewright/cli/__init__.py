@@ -3,12 +3,13 @@
 Heavy libraries are imported inside the commands, so that --help and --version answer at once.
 """
 
+import errno
 import platform
 import signal
 import sys
 import tempfile
 import traceback
-from pathlib import Path
+from contextlib import suppress
 from typing import Any
 
 import click
@@ -19,9 +20,17 @@ from sleevewright.cli.cloth import marker
 from sleevewright.cli.libraries import batch, compare, watch
 from sleevewright.cli.one_block import check, convert, inspect
 from sleevewright.cli.shared import visible
-from sleevewright.errors import SleevewrightError, did_you_mean
+from sleevewright.cli.stopping import stop_on_signals
+from sleevewright.cli.verifying import verify
+from sleevewright.errors import SleevewrightError, WriteError, did_you_mean
 
-BUG_REPORT = "sleevewright-bug-report.txt"
+BUG_REPORT = "sleevewright-bug-report-"
+#: What is the matter of a disk, its permissions or a limit, wherever it is met.
+_OF_THE_SYSTEM = (
+    errno.EMFILE, errno.ENFILE, errno.EAGAIN, errno.ENOMEM, errno.ENOSPC, errno.EDQUOT, errno.EIO,
+    errno.ESTALE, errno.EROFS, errno.EBUSY, errno.EACCES, errno.EPERM, errno.ENOLCK,
+    errno.ETIMEDOUT,
+)  # fmt: skip
 
 
 class _Group(click.Group):
@@ -44,13 +53,15 @@ def cli() -> None:
     """Turn garment blocks into raglan and other sleeves, by recipe, ready for cutting."""
 
 
-for _command in (convert, inspect, check, marker, batch, watch, compare, operations, schema):
+for _command in (
+    convert, inspect, check, marker, batch, watch, compare, verify, operations, schema,
+):  # fmt: skip
     cli.add_command(_command)
 
 
 def main() -> None:
     """Run the command line; every failure is a line a problem and its exit status."""
-    stopped = _told_of_signals()
+    stopped = stop_on_signals()
     try:
         status = cli.main(standalone_mode=False)
     except click.exceptions.NoArgsIsHelpError as error:
@@ -62,7 +73,7 @@ def main() -> None:
     except click.ClickException as error:
         click.echo(f"error: {visible(error.format_message())}", err=True)
         status = error.exit_code
-    except (click.Abort, KeyboardInterrupt):  # what waits for files turns every signal into this
+    except (click.Abort, KeyboardInterrupt):  # every signal is one
         status = 128 + (stopped[0] if stopped else signal.SIGINT)
     except SleevewrightError as error:
         for problem in error.problems:
@@ -73,34 +84,32 @@ def main() -> None:
         gone = type(sys.stdout).__name__.endswith("PacifyFlushWrapper")
         status = 0 if gone else error.code
     except Exception as error:  # noqa: BLE001 (our own bug: one line, and a report)
-        status = _bug(error)
+        status = _refused(error) or _bug(error)
     sys.exit(status if isinstance(status, int) else 0)
 
 
-def _told_of_signals() -> list[int]:
-    """End the run on SIGTERM and SIGHUP; return the list that then holds the signal's number."""
-    stopped: list[int] = []
-
-    def stop(number: int, _frame: object) -> None:
-        stopped.append(number)
-        sys.exit(128 + number)
-
-    for name in ("SIGTERM", "SIGHUP"):
-        if hasattr(signal, name):
-            signal.signal(getattr(signal, name), stop)
-    return stopped
+def _refused(error: BaseException | None) -> int:
+    """Tell what the system refuses, and return an exit status; 0 where that is not the matter."""
+    while error is not None:
+        if isinstance(error, OSError) and error.errno in _OF_THE_SYSTEM:
+            place = f"{error.filename}: " if error.filename else ""
+            said = visible(f"{place}{error.strerror}; mend the disk, its permissions or the limits")
+            click.echo(f"error: {said} of the system, and run again", err=True)
+            return WriteError.exit_status
+        error = error.__cause__ or error.__context__
+    return 0
 
 
 def _bug(error: Exception) -> int:
     """Report a fault of our own."""
     text = "".join(traceback.format_exception(error))
     head = f"sleevewright {__version__}, Python {platform.python_version()}\n"
-    report = Path(tempfile.gettempdir()) / BUG_REPORT
-    where = f"; a report is in {report}"
-    try:
-        report.write_text(head + text, encoding="utf-8")
-    except OSError:
-        where = ""
+    where = ""
+    with suppress(OSError):  # a name of its own: what lies in a folder for all is not written over
+        descriptor, name = tempfile.mkstemp(prefix=BUG_REPORT, suffix=".txt")
+        with open(descriptor, "w", encoding="utf-8", errors="backslashreplace") as report:  # noqa: PTH123
+            report.write(head + text)
+        where = f"; a report is in {name}"
     click.echo(
         f"error: a fault of sleevewright itself: {type(error).__name__}:"
         f" {visible(str(error))[:200]}{where}",

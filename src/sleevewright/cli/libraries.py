@@ -1,6 +1,5 @@
 """Commands on libraries: batch, watch, compare."""
 
-import json
 import sys
 import time
 from collections.abc import Iterable, Iterator
@@ -10,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from sleevewright.cli.completing import drawing_files, recipe_files
-from sleevewright.cli.shared import print_json, registry, visible
+from sleevewright.cli.shared import json_text, print_json, registry, visible
 from sleevewright.cli.tables import show_moves, show_variants
 from sleevewright.errors import Problem, ReadError, RecipeError
 
@@ -123,7 +122,7 @@ def _as_json(events: Iterable["Event"]) -> Iterator["Event"]:
     """Print events as the items of one JSON list, each as soon as it is known."""
     between = "["
     for event in events:
-        click.echo(between + json.dumps(event.record(), ensure_ascii=False, allow_nan=False))
+        click.echo(between + json_text(event.record()))
         between = ","
         yield event
     click.echo("]" if between == "," else "[]")

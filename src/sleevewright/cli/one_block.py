@@ -11,8 +11,10 @@ from sleevewright.cli.completing import drawing_files, format_lists, recipe_file
 from sleevewright.cli.shared import (
     block_options,
     finding_record,
+    plugin_option,
     print_json,
     read,
+    registry,
     visible,
 )
 from sleevewright.cli.tables import (
@@ -52,6 +54,8 @@ if TYPE_CHECKING:
 @click.option(
     "--tables", is_flag=True, help="Print chart, spec sheet and cutting lists as Markdown."
 )
+@click.option("--no-proofread", is_flag=True, help="Do not read the files again to compare them.")
+@plugin_option
 def convert(**given: Any) -> int:
     """Convert a block by a recipe and write cutting-ready files."""
     from sleevewright.pipeline.convert import convert as run  # noqa: PLC0415
@@ -60,7 +64,7 @@ def convert(**given: Any) -> int:
     from sleevewright.recipe import Recipe  # noqa: PLC0415
     from sleevewright.scripting import write  # noqa: PLC0415
 
-    recipe = Recipe.load(given["recipe"])
+    recipe = Recipe.load(given["recipe"], registry(given["plugins"]))
     settings = settings_of(given["settings"])
     formats = _formats(given["formats"], recipe.output_settings.formats)
     reading = read(given["block"], given["labels"])
@@ -69,7 +73,8 @@ def convert(**given: Any) -> int:
     if given["paper"]:
         paper = Paper(given["paper"])
         results = [replace(r, printing=replace(r.printing, paper=paper)) for r in results]
-    paths = write(results, given["out"], formats, inputs=given["block"])
+    proofread = not given["no_proofread"]
+    paths = write(results, given["out"], formats, inputs=given["block"], proofread=proofread)
     if given["as_json"]:
         print_json([_record(result) for result in results])
     elif given["tables"]:
@@ -146,8 +151,8 @@ def _formats(given: str | None, usual: tuple[str, ...]) -> tuple[str, ...]:
     from sleevewright.writing import FORMATS  # noqa: PLC0415
 
     if given is None:
-        return usual
-    names = tuple(name.strip() for name in given.split(",") if name.strip())
+        return tuple(dict.fromkeys(usual))
+    names = tuple(dict.fromkeys(name.strip() for name in given.split(",") if name.strip()))
     for name in names:
         if name not in FORMATS:
             raise RecipeError(

@@ -1,6 +1,7 @@
 """What the commands share: options, reading, printing."""
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -61,7 +62,15 @@ def read(files: tuple[str, ...], labels: str | None) -> "Reading":
 
 def print_json(value: Any) -> None:
     """Print one JSON document."""
-    click.echo(json.dumps(value, indent=1, ensure_ascii=False, allow_nan=False))
+    click.echo(json_text(value, indent=1))
+
+
+def json_text(value: Any, indent: int | None = None) -> str:
+    """Return a value as JSON; what could steer a terminal, or has no place in UTF-8, is escaped."""
+    text = json.dumps(value, indent=indent, ensure_ascii=False, allow_nan=False)
+    return re.sub(
+        r"[^ -~\n]", lambda m: m[0] if m[0].isprintable() else json.dumps(m[0])[1:-1], text
+    )
 
 
 def finding_record(finding: "Finding") -> dict[str, Any]:

@@ -16,7 +16,7 @@ from sleevewright.pipeline.fingerprint import digest_of_bytes
 from sleevewright.pipeline.library import Library
 from sleevewright.pipeline.lock import held
 from sleevewright.pipeline.plan import Plan, Stale, library_name, make_plan
-from sleevewright.pipeline.standing import note_standing, standing
+from sleevewright.pipeline.standing import note_standing, sources_digest, standing
 from sleevewright.pipeline.state import Output, Record, State
 
 if TYPE_CHECKING:
@@ -90,7 +90,8 @@ def _run(
     library: Library, engine: "Engine", registry: "Registry", options: Options, state: State
 ) -> Iterator[Event]:
     name = library_name(library)
-    count = None if options.force else standing(library, state, name)
+    sources = sources_digest(library)
+    count = None if options.force else standing(library, state, name, sources)
     if count is not None:
         yield _planned(count, 0, 0)
         yield _finished(count, 0, 0, Counter())
@@ -102,6 +103,7 @@ def _run(
     counts = Counter(failed=len(plan.faults))
     failed = dict(plan.faults)
     if plan.stale:
+        _check_places(library, plan)
         _clear_remains(library.folder, plan)
         unsynced = library.durability == "run"
         state.begin((item.variant.key for item in plan.stale), unsynced=unsynced)
@@ -119,14 +121,13 @@ def _run(
 
         state.commit()
         yield Event("gallery", "", {"page": str(put_gallery(library, plan, state, failed))})
-    _left(library, state, name, complete=not (failed or plan.removed))
+    _left(library, state, name, "" if failed or plan.removed else sources)
     yield _finished(len(plan.variants), len(plan.stale), len(plan.removed), counts)
 
 
-def _left(library: Library, state: State, name: str, *, complete: bool) -> None:
-    """Make a run's outputs and records safe on disk; note it where nothing is left to do."""
-    if complete:
-        note_standing(library, state, name)
+def _left(library: Library, state: State, name: str, sources: str) -> None:
+    """Make a run's outputs and records safe on disk; note that nothing is left to do of sources."""
+    note_standing(library, state, name, sources)
     state.commit()
     if library.durability == "run":
         from sleevewright.writing.whole_files import sync_folder  # noqa: PLC0415
@@ -135,12 +136,30 @@ def _left(library: Library, state: State, name: str, *, complete: bool) -> None:
     state.end()
 
 
+def _check_places(library: Library, plan: Plan) -> None:
+    """Refuse the whole plan where an output cannot go to its place.
+
+    Raises:
+        WriteError: before anything is written.
+    """
+    from sleevewright.pipeline.places import check_places, output_name  # noqa: PLC0415
+
+    stale = {item.variant.key for item in plan.stale}
+    wanted: dict[bool, list[tuple[str, str]]] = {True: [], False: []}
+    for key, variant in plan.variants.items():
+        formats = library.formats or variant.recipe.facts["formats"]
+        wanted[key in stale] += [(key, output_name(key, name)) for name in dict.fromkeys(formats)]
+    inputs = [library.file, *library.recipes]
+    inputs += [path for block in library.blocks for path in block.paths]
+    check_places(wanted[True], library.folder, standing=wanted[False], inputs=inputs)
+
+
 def _clear_remains(folder: Path, plan: Plan) -> None:
     """Delete what a run that was killed left half written where this one will write."""
     from sleevewright.writing.whole_files import remains  # noqa: PLC0415
 
     for place in {(folder / item.variant.key).parent for item in plan.stale}:
-        for path in remains(place):
+        for path in remains(place, within=folder):
             with suppress(OSError):
                 path.unlink()
 
@@ -221,25 +240,19 @@ def _jobs(library: Library, plan: Plan, state: State) -> Iterator["Job"]:
             printing=library.printing,
             folder=library.folder.resolve() if library.stored_by == "workers" else None,
             before=state.summary(variant.key).get("profile", {}),
+            plugins=variant.recipe.plugins,
+            proofread=library.proofread,
+            durability=library.durability,
         )
 
 
 def _stored(library: Library, made: "Made") -> tuple[Output, ...]:
     """Put the files in place, where the worker has not, and say what they are."""
-    from sleevewright.writing.whole_files import write_files  # noqa: PLC0415
+    if library.stored_by == "workers":
+        return made.stored
+    from sleevewright.pipeline.job import store  # noqa: PLC0415
 
-    contents = {library.folder / name: data for name, data in made.files if data}
-    if contents:
-        inputs = [path for block in library.blocks for path in block.paths]
-        write_files(contents, inputs=inputs, within=library.folder)
-    return tuple(_output(library.folder, name, data) for name, data in made.files)
-
-
-def _output(folder: Path, name: str, data: bytes) -> Output:
-    path = folder / name
-    there = path.stat()
-    digest = digest_of_bytes(data or path.read_bytes())
-    return Output(name, digest, there.st_size, there.st_mtime_ns)
+    return store(made.files, library.folder, library.durability)
 
 
 def _pruned(library: Library, state: State, record: Record) -> Event:

@@ -189,4 +189,6 @@ def overlay_of(pairs: list[Pair], report: Path, inputs: tuple[Path, ...]) -> Non
         if pair.comparison and pair.old is not None and pair.new is not None:
             moved = {(e.piece, e.edge): e.moved for e in pair.comparison.edges if e.moved < 1e9}
             shown.append((pair.name, pair.old, pair.new, pair.lines(), moved))
-    write_files({report: overlay_svg(shown)}, inputs=[p for p in inputs if p.is_file()])
+    write_files(
+        {report: overlay_svg(shown)}, inputs=[p for p in inputs if p.is_file()], durability="file"
+    )

@@ -105,7 +105,7 @@ def _applied(step: BoundStep, pattern: Pattern, registry: Registry) -> Pattern:
         raise OperationError(_placed(problem, step) for problem in error.problems) from None
     except (SleevewrightError, MemoryError):
         raise
-    except Exception as error:
+    except (Exception, SystemExit) as error:
         if registry.entry(step.name, step.place).is_ours:
             raise
         whose, remedy = blame(step, registry)

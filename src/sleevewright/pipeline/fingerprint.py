@@ -46,7 +46,7 @@ def _canonical(value: Any) -> Iterator[bytes]:
     if value is None or isinstance(value, bool | int | float | str | Enum):
         yield f"{type(value).__name__}:{value!r}".encode()
     elif isinstance(value, Place):
-        return
+        yield b"place"
     elif dataclasses.is_dataclass(value):
         yield f"({type(value).__qualname__}".encode()
         for field in dataclasses.fields(value):
@@ -158,12 +158,15 @@ def _is_editable(found: Distribution) -> bool:
 
 def _module(top: str) -> Iterator[tuple[str, Path]]:
     """Yield the files of a module or package of the top level, which is found but not imported."""
-    spec = find_spec(top)
+    try:
+        spec = find_spec(top)
+    except ValueError:  # the module that runs, or no name at all
+        return
     if spec is None:
         return
     for folder in spec.submodule_search_locations or ():
         yield from ((f"{top}/{name}", path) for name, path in _under(Path(folder)))
-    if spec.submodule_search_locations is None and spec.origin:
+    if spec.submodule_search_locations is None and spec.has_location and spec.origin:
         yield top, Path(spec.origin)
 
 

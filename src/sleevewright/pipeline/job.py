@@ -17,6 +17,7 @@ from sleevewright.errors import SleevewrightError
 if TYPE_CHECKING:
     from sleevewright.pattern import Pattern
     from sleevewright.pattern.result import Result
+    from sleevewright.pipeline.state import Output
     from sleevewright.print_settings import PrintSettings
     from sleevewright.recipe import Recipe
 
@@ -35,6 +36,9 @@ class Job:
         printing: what it is printed on; None for what the recipe says.
         folder: where the worker stores the files; None to send their bytes back.
         before: the profile of the variant as it was last made; empty without one.
+        plugins: the plug-ins that the recipe uses, as `fingerprint.pinned` gives them.
+        proofread: whether outputs are read again and compared before they are given away.
+        durability: of the files, where the worker stores them; see `writing.write_files`.
     """
 
     key: str
@@ -46,6 +50,9 @@ class Job:
     printing: "PrintSettings | None"
     folder: Path | None
     before: Mapping[str, Any]
+    plugins: tuple[tuple[str, str], ...]
+    proofread: bool = True
+    durability: str = "run"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +63,8 @@ class Made:
         key: its key.
         status: the worst of its findings.
         short: messages of the findings that fell short.
-        files: (name relative to the output folder, bytes; empty bytes where the worker stored it).
+        files: (name relative to the output folder, bytes), where they are to be stored.
+        stored: what the worker has stored.
         settings: digest of the settings that the recipe comes to for this block and size.
         profile: its edges and measurements, for comparison with the next one.
         moved: what moved since it was last made, one line each; empty where nothing did.
@@ -67,6 +75,7 @@ class Made:
     status: str
     short: tuple[str, ...]
     files: tuple[tuple[str, bytes], ...]
+    stored: tuple["Output", ...]
     settings: str
     profile: Mapping[str, Any]
     moved: tuple[str, ...]
@@ -111,23 +120,25 @@ def _made(job: Job) -> Made:
     from sleevewright.findings import worst  # noqa: PLC0415
     from sleevewright.pipeline.compare import compare_profiles, profile_of  # noqa: PLC0415
     from sleevewright.pipeline.convert import convert, fell_short  # noqa: PLC0415
+    from sleevewright.pipeline.fingerprint import refuse_other_code  # noqa: PLC0415
 
     began = time.perf_counter()
-    recipe = _recipe(job.recipe, job.recipe_file)
+    refuse_other_code(job.plugins)
+    recipe = _recipe(job.recipe, job.recipe_file, tuple(plugin for plugin, _ in job.plugins))
     pattern, settings = _pattern(job.pattern), dict(job.settings)
     result = convert(pattern, recipe, settings)
     if job.printing is not None:
         result = replace(result, printing=job.printing)
     files = _files(job, result, recipe)
-    if job.folder is not None:
-        files = _stored(job.folder, files)
+    stored = store(files, job.folder, job.durability) if job.folder is not None else ()
     profile = profile_of(result.pattern, result.measurements)
     moved = compare_profiles(job.before, profile).lines() if job.before else ()
     return Made(
         key=job.key,
         status=str(worst(result.findings)),
         short=tuple(finding.message for finding in fell_short(result.findings)),
-        files=files,
+        files=() if stored else files,
+        stored=stored,
         settings=settings_digest(recipe, pattern, settings),
         profile=profile,
         moved=moved,
@@ -145,18 +156,38 @@ def settings_digest(recipe: "Recipe", pattern: "Pattern", settings: Mapping[str,
 
 
 def _files(job: Job, result: "Result", recipe: "Recipe") -> tuple[tuple[str, bytes], ...]:
-    from sleevewright.formats import ENDINGS  # noqa: PLC0415
+    from sleevewright.pipeline.places import output_name  # noqa: PLC0415
+    from sleevewright.pipeline.proofread import proofread  # noqa: PLC0415
     from sleevewright.writing import FORMATS  # noqa: PLC0415
 
     formats = recipe.output_settings.formats if job.formats is None else job.formats
-    return tuple((f"{job.key}.{ENDINGS[name]}", FORMATS[name](result)) for name in formats)
+    files = []
+    for name in dict.fromkeys(formats):
+        data = FORMATS[name](result)
+        if job.proofread:
+            proofread(name, data, result)
+        files.append((output_name(job.key, name), data))
+    return tuple(files)
 
 
-def _stored(folder: Path, files: tuple[tuple[str, bytes], ...]) -> tuple[tuple[str, bytes], ...]:
+def store(
+    files: tuple[tuple[str, bytes], ...], folder: Path, durability: str
+) -> tuple["Output", ...]:
+    """Put files, (name, bytes), into an output folder; return them as a record names them.
+
+    Raises:
+        WriteError: one cannot be written; then none is.
+    """
+    from sleevewright.pipeline.fingerprint import digest_of_bytes  # noqa: PLC0415
+    from sleevewright.pipeline.state import Output  # noqa: PLC0415
     from sleevewright.writing import write_files  # noqa: PLC0415
 
-    write_files({folder / name: data for name, data in files}, within=folder)
-    return tuple((name, b"") for name, _ in files)
+    write_files({folder / name: data for name, data in files}, within=folder, durability=durability)
+    found = []
+    for name, data in files:
+        there = (folder / name).stat()
+        found.append(Output(name, digest_of_bytes(data), there.st_size, there.st_mtime_ns))
+    return tuple(found)
 
 
 # Workers meet the same block and recipe many times in a row.
@@ -169,17 +200,17 @@ def _pattern(data: bytes) -> "Pattern":
 
 
 @lru_cache(maxsize=64)
-def _recipe(text: bytes, file: str) -> "Recipe":
+def _recipe(text: bytes, file: str, plugins: tuple[str, ...]) -> "Recipe":
     from sleevewright.recipe import Recipe  # noqa: PLC0415
 
-    return Recipe.parse(text, file, _registry())
+    return Recipe.parse(text, file, _registry(plugins))
 
 
-@lru_cache(maxsize=1)
-def _registry() -> Any:
+@lru_cache(maxsize=4)
+def _registry(plugins: tuple[str, ...]) -> Any:
     from sleevewright.operations.registry import Registry  # noqa: PLC0415
 
-    return Registry.installed()
+    return Registry.installed(plugins)
 
 
 def pickled(pattern: "Pattern") -> bytes:

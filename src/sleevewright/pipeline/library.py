@@ -5,15 +5,17 @@ Paths are relative to the folder of the library file, so that a library can be m
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fnmatch import fnmatchcase
 from pathlib import Path
 
-from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
+from sleevewright.errors import Problem, RecipeError, did_you_mean
 from sleevewright.formats.printing import KEYS as PRINT_KEYS
 from sleevewright.formats.printing import read_printing
-from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys
+from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys, yaml_bytes
 from sleevewright.limits import LIMIT_NAMES, Limits
+from sleevewright.pipeline.file_patterns import files_of, is_file
+from sleevewright.pipeline.fingerprint import digest_of_bytes
 from sleevewright.pipeline.places import safe
 from sleevewright.print_settings import PrintSettings
 
@@ -89,6 +91,7 @@ class Library:
             file that is there ("file"), or whatever it takes ("none").
         proofread: whether every output is read again and compared before it is put in place.
         plugins: NAME==VERSION of packages whose operations recipes may use.
+        content: digest of its text.
     """
 
     file: Path
@@ -107,6 +110,7 @@ class Library:
     durability: str
     proofread: bool
     plugins: tuple[str, ...]
+    content: str = ""
 
     @classmethod
     def load(cls, path: Path | str) -> "Library":
@@ -116,13 +120,9 @@ class Library:
             RecipeError: every mistake at once, each with line and column.
         """
         path = Path(path)
-        try:
-            text = path.read_bytes()
-        except OSError as error:
-            raise RecipeError(
-                Problem(f"cannot be read: {error.strerror}", Place(str(path)))
-            ) from None
-        return _Reader(path).library(load_yaml(text, str(path), RecipeError))
+        text = yaml_bytes(path, RecipeError)
+        library = _Reader(path).library(load_yaml(text, str(path), RecipeError))
+        return replace(library, content=digest_of_bytes(text))
 
     def takes(self, block: str, recipe: str, size: str) -> bool:
         """Whether a variant is in the library by sizes, include and exclude."""
@@ -156,7 +156,7 @@ class _Reader:
             sizes=self._sizes(root.get("sizes")),
             include=tuple(self._rules(root.get("include"))),
             exclude=tuple(self._rules(root.get("exclude"))),
-            folder=self._path(folder.text if folder else "out"),
+            folder=self._path(self._text(folder, "folder") if folder else "out"),
             formats=self._formats(outputs.get("formats")),
             printing=read_printing(outputs, self.problems),
             stored_by=self._word(outputs.get("stored_by"), STORED_BY, "stored_by"),
@@ -173,6 +173,12 @@ class _Reader:
 
     def _refuse(self, found: str, node: Node, allowed: str = "") -> None:
         self.problems.append(Problem(found, node.place, allowed))
+
+    def _text(self, node: Node, what: str) -> str:
+        """Return a word; a list or an empty word is refused."""
+        if not node.text.strip():
+            self._refuse(f"{what}: a word is wanted", node)
+        return node.text
 
     def _path(self, text: str) -> Path:
         return self.file.parent / text
@@ -201,35 +207,33 @@ class _Reader:
             parts = self._map(value, BLOCK_KEYS, "key of a block")
             files = self._files(parts.get("files"), value, f"files of block {name}")
             labels = parts.get("labels")
-            if labels is not None and not self._path(labels.text).is_file():
+            if labels is not None and not is_file(self._path(labels.text)):
                 self._refuse(f"there is no label map {labels.text!r}", labels)
             yield BlockSource(name, files, self._path(labels.text) if labels else None)
 
     def _files(self, node: Node | None, around: Node, what: str) -> tuple[Path, ...]:
-        if node is None:
+        if node is None or not node.list():
             self._refuse(
                 f"{what}: there is none", around, "a list of files; * and ** stand for any"
             )
             return ()
         found: dict[Path, None] = {}
         for item in node.list():
-            hits = self._glob(item)
-            if not hits:
-                self._refuse(f"{what}: nothing matches {item.text!r}", item)
-            found.update(dict.fromkeys(hits))
+            found.update(dict.fromkeys(self._matching(item, what)))
         return tuple(found)
 
-    def _glob(self, item: Node) -> list[Path]:
-        path = self._path(item.text)
-        if not any(c in item.text for c in "*?["):
-            return [path] if path.is_file() else []
-        anchor = Path(path.anchor) if path.is_absolute() else Path()
-        pattern = str(path.relative_to(path.anchor)) if path.is_absolute() else str(path)
-        try:
-            return sorted(p for p in anchor.glob(pattern) if p.is_file())
-        except (ValueError, NotImplementedError) as error:
-            self._refuse(f"{item.text!r} is no pattern of files: {error}", item)
+    def _matching(self, item: Node, what: str) -> list[Path]:
+        if not item.text:
+            self._refuse(f"{what}: a file or a pattern of files is wanted", item)
             return []
+        try:
+            hits = files_of(self.file.parent, item.text)
+        except ValueError as error:
+            self._refuse(f"{what}: {item.text!r}: {error}", item)
+            return []
+        if not hits:
+            self._refuse(f"{what}: nothing matches {item.text!r}", item)
+        return hits
 
     def _matrix(self, node: Node | None) -> Iterator[tuple[str, tuple[str, ...]]]:
         if node is None:
@@ -248,12 +252,15 @@ class _Reader:
     def _sizes(self, node: Node | None) -> tuple[str, ...] | None:
         if node is None or node.text == "all":
             return None
-        return tuple(item.text for item in node.list())
+        if not node.list():
+            self._refuse("sizes: there is none", node, "a list of sizes, or all")
+        return tuple(self._text(item, "sizes") for item in node.list())
 
     def _rules(self, node: Node | None) -> Iterator[Rule]:
         for item in node.list() if node is not None else ():
             parts = self._map(item, RULE_KEYS, "key of a rule")
-            yield Rule(**{name: value.text for name, value in parts.items() if name in RULE_KEYS})
+            said = {name: self._text(v, name) for name, v in parts.items() if name in RULE_KEYS}
+            yield Rule(**said)
 
     def _formats(self, node: Node | None) -> tuple[str, ...] | None:
         if node is None:
@@ -261,6 +268,8 @@ class _Reader:
         from sleevewright.formats import NAMES  # noqa: PLC0415
 
         names = tuple(item.text for item in node.list())
+        if not names:
+            self._refuse("no format", node, ", ".join(NAMES))
         for item in node.list():
             if item.text not in NAMES:
                 near = did_you_mean(item.text, NAMES)

@@ -7,7 +7,15 @@ from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sleevewright.errors import Place, Problem, RecipeError, SleevewrightError, did_you_mean
+from sleevewright.errors import (
+    LabelError,
+    OperationError,
+    Place,
+    Problem,
+    ReadError,
+    RecipeError,
+    did_you_mean,
+)
 from sleevewright.pipeline.fingerprint import digest_of_bytes, tool_version
 from sleevewright.pipeline.library import Library
 from sleevewright.pipeline.places import variant_key
@@ -19,6 +27,9 @@ if TYPE_CHECKING:
     from sleevewright.operations.registry import Registry
 
 Settings = tuple[tuple[str, str], ...]
+
+#: What is wrong with one source; where the record cannot be written, nothing can be told of any.
+_OF_A_SOURCE = (ReadError, LabelError, RecipeError, OperationError)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +105,7 @@ def make_plan(library: Library, state: State, registry: "Registry", *, force: bo
             )  # fmt: skip
         try:
             parts, reasons = _judged(library, variant, record, trusting=state.trusts_stamps)
-        except SleevewrightError as error:
+        except _OF_A_SOURCE as error:
             faults.append((variant.key, str(error)))
             continue
         if force and not reasons:
@@ -116,7 +127,9 @@ def library_name(library: Library) -> str:
     """Return what records call a library: its file as seen from the output folder."""
     from os.path import relpath  # noqa: PLC0415
 
-    return Path(relpath(library.file.resolve(), library.folder.resolve())).as_posix()
+    name = Path(relpath(library.file.resolve(), library.folder.resolve())).as_posix()
+    # Records are UTF-8, names of files need not be.
+    return name.encode(errors="backslashreplace").decode()
 
 
 def _variants(
@@ -128,7 +141,7 @@ def _variants(
         source = RecipeSource(path, state, registry)
         try:
             recipes.append((source, source.facts))
-        except SleevewrightError as error:
+        except _OF_A_SOURCE as error:
             faults.append((path.stem, str(error)))
     if not faults:
         _refuse_unread_matrix(library, [facts["params"] for _, facts in recipes])
@@ -137,7 +150,7 @@ def _variants(
         block = Block(block_source, state, library.limits)
         try:
             sizes = tuple(block.sizes)
-        except SleevewrightError as error:
+        except _OF_A_SOURCE as error:
             faults.append((block_source.name, str(error)))
             continue
         for source, facts in recipes:
@@ -145,8 +158,9 @@ def _variants(
                 for size in sizes:
                     if library.takes(block_source.name, facts["name"], size):
                         key = variant_key(block_source.name, facts["name"], settings, size)
-                        _refuse_double(found, key, source, library)
-                        found[key] = Variant(key, block, source, settings, size)
+                        variant = Variant(key, block, source, settings, size)
+                        _refuse_double(found, variant, library)
+                        found[key] = variant
     return found
 
 
@@ -169,17 +183,20 @@ def _refuse_unread_matrix(library: Library, params: list[list[str]]) -> None:
             )
 
 
-def _refuse_double(
-    found: Mapping[str, Variant], key: str, source: RecipeSource, library: Library
-) -> None:
-    if key in found:
+def _refuse_double(found: Mapping[str, Variant], variant: Variant, library: Library) -> None:
+    other = found.get(variant.key)
+    if other is not None:
         raise RecipeError(
             Problem(
-                f"{key} would be made twice: by {found[key].recipe.path.name} and"
-                f" {source.path.name}",
-                Place(str(library.file)), "", "name recipes apart",
+                f"{variant.key} would be made twice: by {_named(other)} and by {_named(variant)}",
+                Place(str(library.file)), "", "name recipes or values apart",
             )
         )  # fmt: skip
+
+
+def _named(variant: Variant) -> str:
+    settings = ", ".join(f"{name} = {value}" for name, value in variant.settings)
+    return variant.recipe.path.name + (f" with {settings}" if settings else "")
 
 
 # --- judging one variant ----------------------------------------------------------------------

@@ -131,7 +131,7 @@ class RecipeSource:
         Raises:
             RecipeError: it is wrong.
         """
-        key = f"recipe {self.path.name} {digest_of(str(self.path))[:8]}"
+        key = f"recipe {self.path.name!a} {digest_of(str(self.path))[:8]}"  # it need not be UTF-8
         kept: dict[str, Any] | None = self.state.facts(key, self.content)
         if kept is None:
             recipe = self.recipe

@@ -18,45 +18,57 @@ if TYPE_CHECKING:
 _NOTE = "standing"
 
 
-def standing(library: "Library", state: "State", name: str) -> int | None:
+def standing(library: "Library", state: "State", name: str, sources: str) -> int | None:
     """Return how many variants a library has, if all of them are up to date; None if that is not sure.
 
     Args:
         library: the library.
         state: of its output folder.
         name: what records call the library.
+        sources: `sources_digest` of it.
     """
     note = state.note(f"{_NOTE} {name}") if state.trusts_stamps else ""
     if not note:
         return None
     digest, count, *stamps = note.split("\n")
-    if digest != _sources(library) or not _untouched(str(library.folder), stamps):
+    if digest != sources or not _untouched(str(library.folder), stamps):
         return None
     return int(count)
 
 
-def note_standing(library: "Library", state: "State", name: str) -> None:
-    """Note that every variant of a library is up to date."""
+def note_standing(library: "Library", state: "State", name: str, sources: str) -> None:
+    """Note that every variant of a library is up to date, unless its sources have changed meanwhile.
+
+    Args:
+        library: the library.
+        state: of its output folder.
+        name: what records call the library.
+        sources: `sources_digest` of it before the run read any of them.
+    """
+    if not sources or sources != sources_digest(library):
+        return
     records = [record for record in state.records() if record.library == name]
     stamps = [
         f"{output.size} {output.mtime_ns} {output.name}"
         for record in records
         for output in record.outputs
     ]
-    note = "\n".join((_sources(library), str(len(records)), *stamps))
+    note = "\n".join((sources, str(len(records)), *stamps))
     state.keep_note(f"{_NOTE} {name}", note)
 
 
-def _sources(library: "Library") -> str:
+def sources_digest(library: "Library") -> str:
     """Return the digest of all that decides what a library's outputs are; "" where it cannot be read."""
-    paths = [library.file, *library.recipes]
-    paths += [path for block in library.blocks for path in block.paths]
+    paths = [path for block in library.blocks for path in block.paths]
     try:
-        parts = [f"{path} {digest_of_bytes(path.read_bytes())}" for path in paths]
+        parts = [library.content]
+        parts += [
+            f"{path} {digest_of_bytes(path.read_bytes())}" for path in (*library.recipes, *paths)
+        ]
         parts += [package_version(plugin.partition("==")[0]) for plugin in library.plugins]
     except (OSError, SleevewrightError):
         return ""
-    return digest_of_bytes("\n".join((tool_version(), *parts)).encode())
+    return digest_of_bytes("\n".join((tool_version(), *parts)).encode(errors="surrogateescape"))
 
 
 def _untouched(folder: str, stamps: list[str]) -> bool:

@@ -155,7 +155,7 @@ class State:
         """Keep what was found out about a source, unless this is only for reading."""
         if self._read_only:
             return
-        text = json.dumps(facts, sort_keys=True)
+        text = json.dumps(facts, sort_keys=True, allow_nan=False)
         with self._told():
             self._db.execute(
                 "insert or replace into sources values (?, ?, ?)", (path, digest, text)

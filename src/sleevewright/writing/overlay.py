@@ -5,11 +5,12 @@ distance beside it, since a millimetre cannot be seen at the size of a page.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from html import escape
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from sleevewright.writing.xml_text import escaped
 
 Array = NDArray[np.float64]
 
@@ -100,4 +101,4 @@ def _path(controls: Array) -> str:
 
 
 def _text(x: float, y: float, words: str, height: float) -> str:
-    return f'<text x="{x:.2f}" y="{y:.2f}" font-size="{height:.1f}">{escape(words)}</text>'
+    return f'<text x="{x:.2f}" y="{y:.2f}" font-size="{height:.1f}">{escaped(words)}</text>'

@@ -16,6 +16,7 @@ from sleevewright.pattern.piece import Lettering
 from sleevewright.pattern.result import Result
 from sleevewright.writing.numbers import SLOT, Part, filled, literal
 from sleevewright.writing.sheet import Sheet, SheetLine, SheetNotch, SheetPiece, lay_out
+from sleevewright.writing.xml_text import escaped
 
 _CAPITAL = 0.72  # height of a capital letter as a part of the font size, common for sans serif
 _PAIR = f"{SLOT} {SLOT}"
@@ -37,7 +38,7 @@ def write_svg(result: Result) -> bytes:
 
 def _parts(sheet: Sheet, seams: Iterable[Seam]) -> Iterator[Part]:
     yield from _head(sheet)
-    yield f'<metadata id="{SEAMS_ID}">{literal(_escaped(_noted(seams)))}</metadata>\n', []
+    yield f'<metadata id="{SEAMS_ID}">{literal(escaped(_noted(seams)))}</metadata>\n', []
     for name, placed in zip(_ids(sheet), sheet.pieces, strict=True):
         yield from _piece(name, placed, sheet)
     yield "</svg>\n", []
@@ -52,7 +53,7 @@ def _head(sheet: Sheet) -> Iterator[Part]:
     yield size, [sheet.width, sheet.height, sheet.width, sheet.height]
     yield _attributes({"data-size": sheet.size}), []
     yield f' lang="en" xml:lang="en" role="img" aria-labelledby="{_TITLE_ID}">\n', []
-    title = literal(_escaped(sheet.title))
+    title = literal(escaped(sheet.title))
     yield f'<title id="{_TITLE_ID}">{title}</title>\n<style>\n{_STYLE}</style>\n', []
 
 
@@ -173,7 +174,7 @@ def _text(text: Lettering, across: float, down: float) -> Part:
         template += f' transform="rotate({SLOT} {SLOT} {SLOT})"'
         numbers += [-text.angle, x, y]
     about = _attributes({"data-edge": text.about})
-    return f"{template}{about}>{literal(_escaped(text.text))}</text>\n", numbers
+    return f"{template}{about}>{literal(escaped(text.text))}</text>\n", numbers
 
 
 # --- XML --------------------------------------------------------------------------------------
@@ -181,19 +182,5 @@ def _text(text: Lettering, across: float, down: float) -> Part:
 
 def _attributes(fields: dict[str, str]) -> str:
     """Return attributes as a template; empty ones are left out."""
-    pairs = (f' {name}="{_escaped(value)}"' for name, value in fields.items() if value)
+    pairs = (f' {name}="{escaped(value)}"' for name, value in fields.items() if value)
     return literal("".join(pairs))
-
-
-_PLAIN = re.compile(r"[\w .,:/+-]*", re.ASCII)
-_NOT_IN_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-_ENTITIES = str.maketrans(
-    {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "\t": " ", "\n": " ", "\r": " "}
-)
-
-
-def _escaped(text: str) -> str:
-    """Return text for XML content or a quoted attribute; what XML cannot hold is replaced."""
-    if _PLAIN.fullmatch(text):
-        return text
-    return _NOT_IN_XML.sub("\ufffd", text).translate(_ENTITIES)

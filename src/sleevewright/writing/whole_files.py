@@ -93,8 +93,9 @@ def sync_folder(folder: Path) -> None:
         for place, _, names in os.walk(folder):
             for name in names:
                 path = Path(place, name)
-                if stat.S_ISREG(path.lstat().st_mode):
-                    _sync(path)
+                with contextlib.suppress(FileNotFoundError):  # it need not be there any more
+                    if stat.S_ISREG(path.lstat().st_mode):
+                        _sync(path)
             _sync(Path(place))
 
 
@@ -103,7 +104,7 @@ def remains(folder: Path, *, within: Path | None = None) -> list[Path]:
 
     None where links lead the folder out of `within`: what is there is not ours.
     """
-    if within is not None and not _lies_in(folder, within):
+    if within is not None and not _real(folder / "x").is_relative_to(os.path.realpath(within)):
         return []
     try:
         found = sorted(folder.glob(f"{TEMPORARY_PREFIX}*.tmp"))
@@ -118,7 +119,10 @@ def remains(folder: Path, *, within: Path | None = None) -> list[Path]:
 def _made(folder: Path) -> list[Path]:
     """Make a folder; return the folders that have a new entry by that."""
     missing = list(takewhile(lambda place: not place.is_dir(), (folder, *folder.parents)))
-    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError as error:
+        raise OSError(error.errno, f"no folder can be made at {error.filename}") from None
     return [place.parent for place in missing]
 
 
@@ -198,14 +202,16 @@ def _faults(
     seen: dict[str, Path] = {}
     identities = {found for path in inputs if (found := _identity(path)) is not None}
     names = {_real(path) for path in inputs}
+    root = None if within is None else os.path.realpath(within)
     for path in contents:
-        folded = unicodedata.normalize("NFC", str(_real(path))).casefold()
+        real = _real(path)
+        folded = unicodedata.normalize("NFC", str(real)).casefold()
         if folded in seen:
             yield _problem(path, f"is the same file as {seen[folded]} on some file systems")
         seen[folded] = path
-        if _real(path) in names or _identity(path) in identities:
+        if real in names or _identity(path) in identities:
             yield _problem(path, "is one of the inputs", "an input is never written")
-        if within is not None and not _lies_in(path.parent, within):
+        if root is not None and not real.is_relative_to(root):
             yield _problem(path, f"lies outside the output folder {within}")
         with contextlib.suppress(OSError):
             mode = path.lstat().st_mode
@@ -217,10 +223,6 @@ def _faults(
 def _real(path: Path) -> Path:
     """Return a path with the links of its folders followed, its own name kept."""
     return Path(os.path.realpath(path.parent), path.name)
-
-
-def _lies_in(folder: Path, within: Path) -> bool:
-    return Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(within))
 
 
 def _identity(path: Path) -> tuple[int, int] | None:

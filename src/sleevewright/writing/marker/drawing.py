@@ -1,9 +1,8 @@
 """A marker as SVG, full scale, the cloth from left to right."""
 
-from html import escape
-
 from sleevewright.writing.marker.lay import Marker, Placed
 from sleevewright.writing.numbers import rounded
+from sleevewright.writing.xml_text import escaped
 
 _LETTER = 22.0  # mm
 _MARGIN = 60.0  # mm: above the cloth, for the line that says what it is
@@ -31,8 +30,8 @@ def marker_svg(marker: Marker) -> bytes:
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(width)}mm" height="{_n(height)}mm"'
         f' viewBox="0 {_n(-_MARGIN)} {_n(width)} {_n(height)}">\n'
-        f"<title>{_text(words)}</title>\n<style>{_STYLE}</style>\n"
-        f'<text class="title" x="0" y="{_n(-0.4 * _MARGIN)}" font-size="{_n(letter)}">{_text(words)}'
+        f"<title>{escaped(words)}</title>\n<style>{_STYLE}</style>\n"
+        f'<text class="title" x="0" y="{_n(-0.4 * _MARGIN)}" font-size="{_n(letter)}">{escaped(words)}'
         "</text>\n"
         f'<rect class="cloth" x="0" y="0" width="{_n(width)}" height="{_n(marker.width)}"/>\n'
     )
@@ -55,16 +54,9 @@ def _piece(piece: Placed, top: float) -> str:
     name = piece.piece.replace("_", " ") + (", mirrored" if piece.mirrored else "")
     return (
         f'<g><polygon class="cut" points="{points}"/><path class="grain" d="{arrow}"/>'
-        f'<text x="{_n(x)}" y="{_n(y - 0.5 * _LETTER)}" font-size="{_LETTER:g}">{_text(name)}</text></g>'
+        f'<text x="{_n(x)}" y="{_n(y - 0.5 * _LETTER)}" font-size="{_LETTER:g}">{escaped(name)}</text></g>'
     )
 
 
 def _n(value: float) -> str:
     return f"{rounded(value):g}" if abs(value) < 1 else f"{round(value, 2):.10g}"
-
-
-def _text(words: str) -> str:
-    """Escape, and leave out what XML cannot hold."""
-    legal = (c for c in words if c in "\t\n" or (c >= " " and not "\ud800" <= c <= "\udfff"
-             and c not in "\ufffe\uffff"))  # fmt: skip
-    return escape("".join(legal))

@@ -60,7 +60,7 @@ def nest(
     }  # fmt: skip
     done = subprocess.run(
         [sys.executable, "-m", __name__],
-        input=json.dumps(task), capture_output=True, text=True, check=False,
+        input=json.dumps(task, allow_nan=False), capture_output=True, text=True, check=False,
     )  # fmt: skip
     if done.returncode or not done.stdout:
         why = done.stderr.strip().splitlines() or ["it said nothing"]
@@ -117,5 +117,5 @@ def _said(solution: Any, *, settled: bool) -> dict[str, Any]:
 
 
 if __name__ == "__main__":
-    print(json.dumps(_run(json.load(sys.stdin))), flush=True)  # noqa: T201
+    print(json.dumps(_run(json.load(sys.stdin)), allow_nan=False), flush=True)  # noqa: T201
     os._exit(0)  # the engine's thread cannot be stopped otherwise
