@@ -54,7 +54,16 @@ LIMIT_NAMES = tuple(field.name for field in fields(Limits))
 DEEPEST_ELEMENT = 200  # of an SVG
 DEEPEST_INSERT = 16  # blocks within blocks of a DXF
 LARGEST_NUMBER = 1e8  # mm or any unit; no drawing of a garment has larger ones
+LARGEST_COORDINATE = 1e5  # mm; 100 m
 
 YAML_BYTES = 1 << 20
 YAML_DEPTH = 32
 YAML_NODES = 50_000
+YAML_TEXT = 4096  # characters of one text
+
+MOST_STEPS = 200  # of a recipe
+MOST_PARAMS = 200
+
+EXPRESSION_CHARACTERS = 2000
+EXPRESSION_DEPTH = 50  # brackets within brackets
+EXPRESSION_OPERATIONS = 1000

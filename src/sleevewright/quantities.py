@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from sleevewright.errors import on_one_line
+
 
 class Kind(StrEnum):
     """What a number measures."""
@@ -33,6 +35,8 @@ UNITS: dict[str, tuple[Kind, Fraction]] = {
 
 #: mm, degrees. Nothing on a garment is larger; a larger number is a mistake.
 LARGEST = 100_000
+#: Characters of a quantity.
+LONGEST = 100
 
 _EXAMPLES = {
     Kind.LENGTH: "12 mm, 1.5 cm or 1 3/8 in",
@@ -46,10 +50,12 @@ _VULGAR = dict(
 )
 
 _NUMBER = re.compile(
-    r"(?P<sign>[+-]?)\s*(?:(?P<whole>\d{1,12})\s+)?(?:(?P<top>\d{1,6})/(?P<bottom>\d{1,6})"
-    r"|(?P<decimal>\d{1,12}(?:\.\d{1,12})?|\.\d{1,12}))",
+    r"(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)\s+)?(?:(?P<top>\d+)/(?P<bottom>\d+)"
+    r"|(?P<decimal>\d+(?:\.\d+)?|\.\d+))",
     re.ASCII,
 )
+#: 010 is 10 to some and 8 to others.
+_LEADING_ZERO = re.compile(r"(?<![\d.])0\d", re.ASCII)
 
 
 class QuantityError(ValueError):
@@ -80,30 +86,33 @@ def parse_quantity(text: str) -> Quantity:
     >>> parse_quantity("40 %").value
     0.4
     """
+    said = on_one_line(repr(text), 60)
     plain = text.strip()
     for sign, fraction in _VULGAR.items():
         plain = plain.replace(sign, f" {fraction}")
     plain = plain.strip()
-    match = _NUMBER.match(plain)
+    match = _NUMBER.match(plain) if len(plain) <= LONGEST else None
     if match is None or (match["whole"] and match["decimal"]):
-        raise QuantityError(f"{text!r} is no number with a unit; write {_EXAMPLES[Kind.LENGTH]}")
+        raise QuantityError(f"{said} is no number with a unit; write {_EXAMPLES[Kind.LENGTH]}")
+    if _LEADING_ZERO.search(match[0]):
+        raise QuantityError(f"{said} begins with a zero; write a plain decimal number")
     unit = plain[match.end() :].strip().lower()
     if unit and unit not in UNITS:
         hint = " (write a decimal point, not a comma)" if unit.startswith(",") else ""
         raise QuantityError(
-            f"{text!r} has no unit that is known{hint}; units are mm, cm, m, in, deg and %"
+            f"{said} has no unit that is known{hint}; units are mm, cm, m, in, deg and %"
         )
     if match["top"]:
         if int(match["bottom"]) == 0:
-            raise QuantityError(f"{text!r} divides by zero")
+            raise QuantityError(f"{said} divides by zero")
         number = Fraction(int(match["top"]), int(match["bottom"])) + int(match["whole"] or 0)
     else:
         number = Fraction(match["decimal"])
     kind, size = UNITS[unit] if unit else (Kind.RATIO, Fraction(1))
-    value = float((-number if match["sign"] == "-" else number) * size)
-    if abs(value) > LARGEST:
-        raise QuantityError(f"{text!r} is larger than anything on a garment (100 m)")
-    return Quantity(value, kind)
+    exact = (-number if match["sign"] == "-" else number) * size
+    if abs(exact) > LARGEST:
+        raise QuantityError(f"{said} is larger than anything on a garment (100 m)")
+    return Quantity(float(exact), kind)
 
 
 def parse(text: str, kind: Kind) -> float:
@@ -129,7 +138,7 @@ def parse(text: str, kind: Kind) -> float:
         return 0.0  # nothing is nothing in every unit
     missing = quantity.kind is Kind.RATIO and "%" not in text and kind is not Kind.COUNT
     what = "has no unit" if missing else f"is no {kind}"
-    raise QuantityError(f"{text!r} {what}; write {_EXAMPLES[kind]}")
+    raise QuantityError(f"{on_one_line(repr(text), 60)} {what}; write {_EXAMPLES[kind]}")
 
 
 def example(kind: Kind) -> str:
@@ -144,7 +153,7 @@ def formatted(value: float, kind: Kind) -> str:
     '35 mm'
     """
     number = f"{value:.9f}".rstrip("0").rstrip(".")
-    number = "0" if number in ("", "-0") else number
+    number = "0" if number == "-0" else number
     return {
         Kind.LENGTH: f"{number} mm",
         Kind.ANGLE: f"{number} deg",

@@ -5,8 +5,9 @@ or from the geometry, and the pieces of each size become a `Pattern`.
 """
 
 import re
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from sleevewright.errors import LabelError, Place, Problem, ReadError, did_you_mean
@@ -66,25 +67,39 @@ def read_pattern(
     _refuse_unused(label_map, drawings)
     for path, drawing in zip(paths, drawings, strict=True):
         findings += drawing.findings
-        for size, bares, notes in _pieces(drawing, label_map, keys):
-            name = label_map.size or size or drawing.size or _size_of_stem(path.stem)
-            sizes.setdefault(name or "base", []).extend(bares)
-            findings += notes
+        with _file_named(path):
+            for size, bares, notes in _pieces(drawing, label_map, keys):
+                name = label_map.size or size or drawing.size or _size_of_stem(path.stem)
+                sizes.setdefault(name or "base", []).extend(bares)
+                findings += notes
     _refuse_unused_pieces(label_map, keys)
     block = label_map.block or _block(paths)
     patterns = []
     for size, bares in sizes.items():
         refuse_doubles(bares, str(paths[0]))
-        pattern, notes = _pattern(block, size, bares, label_map)
+        with _file_named(paths[0]):
+            pattern, notes = _pattern(block, size, bares, label_map)
         patterns.append(pattern)
         findings += notes
     return Reading(tuple(patterns), tuple(findings))
 
 
+@contextmanager
+def _file_named(path: Path) -> Iterator[None]:
+    """Name the file in problems that name none."""
+    try:
+        yield
+    except (ReadError, LabelError) as error:
+        raise type(error)(
+            replace(p, place=replace(p.place, file=p.place.file or str(path)))
+            for p in error.problems
+        ) from error
+
+
 def _drawing(path: Path, labels: LabelMap, limits: Limits) -> Drawing:
     kind = path.suffix.lower()
     if kind == ".svg":
-        from sleevewright.reading.svg import read_svg  # noqa: PLC0415 (svgpathtools is slow)
+        from sleevewright.reading.svg import read_svg  # noqa: PLC0415 (only where it is one)
 
         drawing = read_svg(path, labels.units, limits)
     elif kind == ".dxf":

@@ -8,6 +8,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from heapq import nsmallest
 from typing import Any, Generic, TypeVar
 
 import numpy as np
@@ -23,6 +24,10 @@ SILENT_GAP = 0.05
 LARGEST_GAP = 1.0
 #: mm. Both strokes this near at their ends and middles are one stroke drawn twice.
 _TWICE = 0.05
+#: Of many ends within the largest gap of one, so many are looked at as its partner.
+_MOST_NEAR = 8
+#: A person does not read more.
+_MOST_LOOSE = 20
 
 Array = NDArray[np.float64]
 
@@ -95,7 +100,7 @@ def _refuse_doubles(strokes: Sequence[Link[Any]], piece: str) -> None:
     seen: dict[tuple[int, int], list[Link[Any]]] = defaultdict(list)
     for stroke in strokes:
         middle = stroke.curve.point_at(stroke.curve.length / 2)
-        for cell in _cells_near(middle, 1.0):
+        for cell in cells_near(middle, 1.0):
             for other in seen[cell]:
                 if _same_course(stroke.curve, other.curve, middle):
                     raise LabelError(
@@ -108,7 +113,7 @@ def _refuse_doubles(strokes: Sequence[Link[Any]], piece: str) -> None:
                             "delete one, or give it the layer or class 'ignore'",
                         )
                     )
-        seen[_cell(middle, 1.0)].append(stroke)
+        seen[cell_of(middle, 1.0)].append(stroke)
 
 
 def _same_course(a: Curve, b: Curve, middle_a: Array) -> bool:
@@ -118,12 +123,14 @@ def _same_course(a: Curve, b: Curve, middle_a: Array) -> bool:
     return any(all(math.dist(p, q) <= _TWICE for p, q in pairs) for pairs in ends)
 
 
-def _cell(point: Array, size: float) -> tuple[int, int]:
+def cell_of(point: Array, size: float) -> tuple[int, int]:
+    """Return the cell of a grid that a point lies in; size of a cell in mm."""
     return math.floor(point[0] / size), math.floor(point[1] / size)
 
 
-def _cells_near(point: Array, size: float) -> Iterator[tuple[int, int]]:
-    x, y = _cell(point, size)
+def cells_near(point: Array, size: float) -> Iterator[tuple[int, int]]:
+    """Yield the cells in which a point lies that is no farther than a cell's size."""
+    x, y = cell_of(point, size)
     for i in (-1, 0, 1):
         for j in (-1, 0, 1):
             yield x + i, y + j
@@ -136,19 +143,14 @@ def _partners(strokes: list[Link[Any]], piece: str) -> tuple[dict[_End, _End], l
         for i, stroke in enumerate(strokes)
         for which in (0, 1)
     }
-    grid: dict[tuple[int, int], list[_End]] = defaultdict(list)
+    grid: _Grid = defaultdict(list)
     for end, point in at.items():
-        grid[_cell(point, LARGEST_GAP)].append(end)
+        grid[cell_of(point, LARGEST_GAP)].append(end)
+    _refuse_branches(strokes, at, grid, piece)
     near = {
-        end: sorted(
-            (math.dist(point, at[other]), other.stroke, other.which)
-            for cell in _cells_near(point, LARGEST_GAP)
-            for other in grid.get(cell, ())
-            if other != end and math.dist(point, at[other]) <= LARGEST_GAP
-        )
-        for end, point in at.items()
+        end: nsmallest(_MOST_NEAR, ((d, o.stroke, o.which) for d, o in _ends_near(end, at, grid)))
+        for end in at
     }
-    _refuse_branches(strokes, at, near, piece)
     partner: dict[_End, _End] = {}
     gaps: list[float] = []
     pairs = sorted((d, end.stroke, end.which, s, w) for end in near for d, s, w in near[end])
@@ -165,20 +167,29 @@ def _partners(strokes: list[Link[Any]], piece: str) -> tuple[dict[_End, _End], l
     return partner, gaps
 
 
+_Grid = dict[tuple[int, int], list[_End]]
+
+
+def _ends_near(end: _End, at: dict[_End, Array], grid: _Grid) -> Iterator[tuple[float, _End]]:
+    """Yield the other ends within the largest gap, and how far away they are."""
+    for cell in cells_near(at[end], LARGEST_GAP):
+        for other in grid.get(cell, ()):
+            distance = math.dist(at[end], at[other])
+            if other != end and distance <= LARGEST_GAP:
+                yield distance, other
+
+
 def _refuse_branches(
-    strokes: list[Link[Any]],
-    at: dict[_End, Array],
-    near: dict[_End, list[tuple[float, int, int]]],
-    piece: str,
+    strokes: list[Link[Any]], at: dict[_End, Array], grid: _Grid, piece: str
 ) -> None:
-    for end, others in near.items():
-        touching = [strokes[s].name for d, s, _ in others if d <= SILENT_GAP]
+    for end, point in at.items():
+        touching = [strokes[o.stroke].name for d, o in _ends_near(end, at, grid) if d <= SILENT_GAP]
         if len(touching) > 1:
             labels = ", ".join(str(label) for label in [strokes[end.stroke].name, *touching])
             raise LabelError(
                 Problem(
                     f"the outline of {piece} branches: {len(touching) + 1} ends meet at"
-                    f" {point_text(at[end])} ({labels})",
+                    f" {point_text(point)} ({labels})",
                     strokes[end.stroke].place,
                     "two ends at every point of an outline",
                     "give lines that are no part of the outline another layer or class"
@@ -192,7 +203,7 @@ def _open_ends(
 ) -> Iterator[Problem]:
     """Yield a problem for each loose end and the loose end nearest to it, each pair once."""
     said: set[frozenset[_End]] = set()
-    for end in loose:
+    for end in loose[:_MOST_LOOSE]:
         others = [other for other in loose if other != end]
         if not others:  # cannot be: ends come in pairs
             continue
@@ -208,6 +219,11 @@ def _open_ends(
             strokes[end.stroke].place,
             f"gaps up to {LARGEST_GAP:g} mm are closed",
             "draw the missing line, or give it the layer or class of its edge",
+        )
+    if len(loose) > _MOST_LOOSE:
+        yield Problem(
+            f"{len(loose)} ends of {piece} are loose; the first {_MOST_LOOSE} are told",
+            strokes[loose[0].stroke].place,
         )
 
 

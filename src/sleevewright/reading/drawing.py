@@ -71,6 +71,8 @@ class Drawing:
         groups: in the order of the file.
         size: the size it names; "" where it names none.
         findings: what was skipped or mended, and why.
+        counts: kind of entity -> how many of it were read (of a DXF, inserted blocks expanded). With what
+            the findings say was passed over, that is all that the file holds.
     """
 
     file: str
@@ -78,3 +80,4 @@ class Drawing:
     groups: tuple[Group, ...]
     size: str = ""
     findings: tuple[Finding, ...] = ()
+    counts: tuple[tuple[str, int], ...] = ()

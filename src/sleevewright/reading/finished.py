@@ -15,8 +15,10 @@ import numpy as np
 from sleevewright.errors import Place, Problem, ReadError
 from sleevewright.formats.line_styles import SEAMS_ID, LineKind
 from sleevewright.geometry import Curve
+from sleevewright.limits import LARGEST_COORDINATE, Limits
 from sleevewright.pattern import Edge, EdgeUse, Notch, NotchKind, Pattern, Piece, Role, Seam, Side
-from sleevewright.reading.svg_paths import path_curves
+from sleevewright.reading.svg_numbers import numbers
+from sleevewright.reading.svg_paths import path_controls
 from sleevewright.reading.svg_tree import Element, read_tree
 
 _APART = 0.01  # mm; numbers are written to less than that
@@ -35,28 +37,44 @@ def read_finished(path: Path) -> Pattern | None:
     if note is None:
         return None
     groups = [e for e in root.children if e.attributes.get("data-piece")]
+    count = _Count(str(path))
     try:
-        pieces = tuple(_piece(group) for group in groups)
-        seams = tuple(_seam(item) for item in json.loads(note.text))
+        pieces = tuple(_piece(group, count) for group in groups)
+        seams = tuple(_seam(item) for item in _list(json.loads(note.text)))
         size = root.attributes.get("data-size") or "base"
         return Pattern(name=path.stem, size=size, pieces=pieces, seams=seams)
-    except (ValueError, KeyError, TypeError, IndexError, RecursionError) as error:
+    except (ValueError, LookupError, TypeError, ArithmeticError, RecursionError) as error:
         raise ReadError(
             Problem(f"the finished pattern in it has been damaged: {error}",
                     Place(str(path), note.line), "", "make the file anew")
         ) from None  # fmt: skip
 
 
-def _piece(group: Element) -> Piece:
+class _Count:
+    """Counts segments, and refuses more than a drawing may have."""
+
+    def __init__(self, file: str) -> None:
+        self.place = Place(file)
+        self.points = 0
+
+    def __call__(self, segments: int) -> None:
+        self.points += segments
+        Limits().refuse_more("points", self.points, self.place)
+
+
+def _piece(group: Element, count: _Count) -> Piece:
     marks: dict[str, dict[str, Notch]] = {}
     for mark in _of_kind(group, LineKind.NOTCH):
         said = mark.attributes
         notch = Notch(
-            at=float(said["data-at"]), name=said.get("data-name", ""),
+            at=_number(said["data-at"]), name=said.get("data-name", ""),
             kind=NotchKind(said["data-kind"]),
         )  # fmt: skip
         marks.setdefault(said.get("data-edge", ""), {})[notch.name] = notch
-    edges = [_edge(path) for path in _of_kind(group, LineKind.SEW)]
+    edges = [_edge(path, count) for path in _of_kind(group, LineKind.SEW)]
+    astray = marks.keys() - {edge.name for edge in edges}
+    if astray:
+        raise ValueError(f"notches are on {sorted(astray)}, which is not there")
     closed = [
         replace(edge, curve=_closed(edge.curve, after.curve))
         for edge, after in zip(edges, [*edges[1:], edges[0]], strict=True)
@@ -75,14 +93,16 @@ def _of_kind(group: Element, kind: LineKind) -> Iterator[Element]:
             yield child
 
 
-def _edge(path: Element) -> Edge:
+def _edge(path: Element, count: _Count) -> Edge:
     said = path.attributes
-    (curve,) = path_curves(said["d"])
+    (controls,) = path_controls(said["d"], count)
+    if np.abs(controls).max() > LARGEST_COORDINATE:
+        raise ValueError(f"{said['data-edge']!r} goes beyond 100 m")
     role = said["class"].split()[1]
     side = said.get("data-side")
-    upright = Curve(curve.controls * np.array([1.0, -1.0]))
+    curve = Curve(controls * np.array([1.0, -1.0]))
     return Edge(
-        name=said["data-edge"], role=Role(role), curve=upright, side=Side(side) if side else None
+        name=said["data-edge"], role=Role(role), curve=curve, side=Side(side) if side else None
     )
 
 
@@ -95,10 +115,39 @@ def _closed(curve: Curve, after: Curve) -> Curve:
 
 def _seam(item: dict[str, Any]) -> Seam:
     first, second = (
-        tuple(EdgeUse(piece=p, edge=e, backwards=bool(b)) for p, e, b in item[side])
+        tuple(
+            EdgeUse(piece=_word(piece), edge=_word(edge), backwards=bool(backwards))
+            for piece, edge, backwards in item[side]
+        )
         for side in ("first", "second")
     )
+    ease, gather, pleated, within = (
+        _finite(item[key]) for key in ("ease", "gather", "pleated", "within")
+    )
     return Seam(
-        name=str(item["name"]), first=first, second=second, ease=float(item["ease"]),
-        gather=float(item["gather"]), pleated=float(item["pleated"]), within=float(item["within"]),
+        name=_word(item["name"]), first=first, second=second, ease=ease, gather=gather,
+        pleated=pleated, within=within,
     )  # fmt: skip
+
+
+def _list(value: object) -> list[Any]:
+    if not isinstance(value, list):
+        raise TypeError("the seams are no list")
+    return value
+
+
+def _word(value: object) -> str:
+    if not isinstance(value, str):
+        raise TypeError(f"{value!r} is no name")
+    return value
+
+
+def _finite(value: object) -> float:
+    if not isinstance(value, int | float) or not abs(value) <= LARGEST_COORDINATE:
+        raise ValueError(f"{value!r} is no number of a seam")
+    return float(value)
+
+
+def _number(text: str) -> float:
+    (value,) = numbers(text, "data-at")
+    return _finite(value)

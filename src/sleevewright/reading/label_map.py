@@ -8,17 +8,20 @@ pieces: {outline 1: front, outline 2: back} # what a plain outline is
 sleeve_front: right       # on which side the sleeve's front is, crown up
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from sleevewright.errors import LabelError, Place, Problem, did_you_mean
-from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys
+from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys, yaml_bytes
 from sleevewright.reading.edge_names import PIECES, ROLES, Label, normal, read_label
 
 KEYS = ("units", "block", "size", "layers", "pieces", "sleeve_front")
 _MAPS = ("layers", "pieces")
 UNITS = ("mm", "cm", "in")
+#: Lines of `layers` or `pieces`; every line of a drawing is looked up in them.
+MOST_LINES = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +61,7 @@ def read_label_map(path: Path) -> LabelMap:
         LabelError: every mistake at once, with line and column.
     """
     file = str(path)
-    try:
-        text = path.read_bytes()
-    except OSError as error:
-        raise LabelError(Problem(f"cannot be read: {error.strerror}", Place(file))) from None
-    root = load_yaml(text, file, LabelError)
+    root = load_yaml(yaml_bytes(path, LabelError), file, LabelError)
     if not root.is_map:
         raise LabelError(Problem("no label map", root.place, f"keys are {', '.join(KEYS)}"))
     problems = unknown_keys(root, KEYS, "key of a label map")
@@ -94,9 +93,36 @@ def read_label_map(path: Path) -> LabelMap:
     )  # fmt: skip
 
 
+def _lines(node: Node | None, key: str, problems: list[Problem]) -> Iterator[tuple[str, Node]]:
+    """Yield the lines of a map whose value is a word and whose name no other line has."""
+    if node is None:
+        return
+    names = node.key_nodes()
+    if len(names) > MOST_LINES:
+        found = f"{key} has {len(names)} lines"
+        problems.append(Problem(found, names[MOST_LINES].place, f"{MOST_LINES} are allowed"))
+        return
+    first: dict[str, tuple[Node, Node]] = {}
+    for name, (text, value) in zip(names, node.items(), strict=True):
+        same, means = first.setdefault(normal(text), (name, value))
+        if means.text != value.text:
+            problems.append(
+                Problem(
+                    f"{key}: {text!r} is {same.text!r} of line {same.place.line} again", name.place,
+                    "letter case, blanks, dots and hyphens make no difference",
+                )
+            )  # fmt: skip
+        elif not value.is_text:
+            problems.append(
+                Problem(f"{key}: {text!r} must mean a word", value.place, "not a list or a map")
+            )
+        else:
+            yield text, value
+
+
 def _layers(node: Node | None, problems: list[Problem]) -> tuple[tuple[str, Label, Place], ...]:
     found = []
-    for name, value in node.items() if node is not None else ():
+    for name, value in _lines(node, "layers", problems):
         label = read_label(value.text)
         if label is None or label.what is None:
             problems.append(
@@ -113,7 +139,7 @@ def _layers(node: Node | None, problems: list[Problem]) -> tuple[tuple[str, Labe
 
 def _pieces(node: Node | None, problems: list[Problem]) -> tuple[tuple[str, str, Place], ...]:
     found = []
-    for name, value in node.items() if node is not None else ():
+    for name, value in _lines(node, "pieces", problems):
         piece = PIECES.get(normal(value.text))
         if piece is None and value.text != "ignore":
             problems.append(

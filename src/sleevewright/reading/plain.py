@@ -1,11 +1,15 @@
 """Drawings of closed outlines without labels of their edges."""
 
+import math
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve
 from sleevewright.pattern import InternalLine
-from sleevewright.reading.closing import Link, chained
+from sleevewright.reading.closing import LARGEST_GAP, Link, cell_of, cells_near, chained
 from sleevewright.reading.drawing import Drawing, Mark, Stroke
 from sleevewright.reading.edge_names import Extra, Label
 from sleevewright.reading.label_map import LabelMap
@@ -13,6 +17,9 @@ from sleevewright.reading.labelled import meaning, piece_of
 from sleevewright.reading.outline import OFF_EDGE, Tick
 from sleevewright.reading.polyline_runs import CORNER, between_corners, vertices
 from sleevewright.reading.sheets import Sheet, named_by_map
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 Array = NDArray[np.float64]
 
@@ -48,8 +55,9 @@ def plain_sheets(drawing: Drawing, labels: LabelMap) -> list[Sheet]:
 
 def _add_extras(sheets: list[Sheet], extras: list[tuple[Stroke, Label]]) -> None:
     """Give each labelled line to the outline it lies in or on."""
+    areas = _Areas(sheets)
     for stroke, said in extras:
-        sheet = _sheet_at(sheets, stroke.curve.point_at(stroke.curve.length / 2))
+        sheet = areas.at(stroke.curve.point_at(stroke.curve.length / 2))
         if sheet is None:
             continue
         if said.what is Extra.GRAIN:
@@ -66,11 +74,12 @@ def _add_extras(sheets: list[Sheet], extras: list[tuple[Stroke, Label]]) -> None
 
 def _add_marks(sheets: list[Sheet], marks: list[Mark], labels: LabelMap) -> None:
     """Points on an outline are its notches, with or without a label; drill holes are labelled."""
+    areas = _Areas(sheets)
     for mark in marks:
         said = meaning(mark.label, labels)
         what = said.what if said is not None else None
         at = np.array(mark.at)
-        sheet = _sheet_at(sheets, at)
+        sheet = areas.at(at)
         if sheet is None:
             continue
         if what is Extra.DRILL:
@@ -81,35 +90,56 @@ def _add_marks(sheets: list[Sheet], marks: list[Mark], labels: LabelMap) -> None
             sheet.ticks.append(Tick(at, mark.place))
 
 
-def _sheet_at(sheets: list[Sheet], point: Array) -> Sheet | None:
-    """Return the outline that a point lies in or within 1 mm of."""
-    from shapely import Point  # noqa: PLC0415
+class _Areas:
+    """The areas of outlines, for looking up what lies in them."""
 
-    from sleevewright.geometry.region import polygon  # noqa: PLC0415
+    def __init__(self, sheets: list[Sheet]) -> None:
+        from shapely import STRtree  # noqa: PLC0415 (heavy)
 
-    near = [(polygon(s.curves, 0.1).buffer(0).distance(Point(point)), s) for s in sheets]
-    gap, sheet = min(near, key=lambda pair: pair[0], default=(np.inf, None))
-    return sheet if gap <= OFF_EDGE else None
+        self.sheets = sheets
+        self.tree = STRtree([_area(sheet, 0.1) for sheet in sheets])
+
+    def at(self, point: Array) -> Sheet | None:
+        """Return the outline that a point lies in or within 1 mm of."""
+        from shapely import Point  # noqa: PLC0415 (heavy)
+
+        near = self.tree.query_nearest(Point(point), max_distance=OFF_EDGE)
+        return self.sheets[int(near.min())] if near.size else None
+
+
+def _area(sheet: Sheet, within: float) -> "BaseGeometry":
+    """Return the area of an outline; all that it spans where it crosses itself."""
+    from sleevewright.geometry.region import polygon  # noqa: PLC0415 (heavy)
+
+    shape = polygon(sheet.curves, within)
+    return shape if shape.is_valid else shape.convex_hull
 
 
 def _rings_of(strokes: list[Stroke]) -> list[tuple[Stroke, ...]]:
     """Group open strokes that hang together by their ends."""
-    groups: list[list[Stroke]] = []
-    for stroke in strokes:
+    groups: dict[int, list[Stroke]] = {}
+    joined: dict[int, int] = {}  # a group -> the group that it went into
+    grid: dict[tuple[int, int], dict[tuple[float, float], int]] = defaultdict(dict)
+
+    def group_of(number: int) -> int:
+        while number in joined:
+            number = joined[number]
+        return number
+
+    for number, stroke in enumerate(strokes):
         ends = (stroke.curve.start, stroke.curve.end)
-        touching = [
-            g
-            for g in groups
-            if any(
-                float(np.hypot(*(p - q))) < 1.0
-                for s in g
-                for p in (s.curve.start, s.curve.end)
-                for q in ends
-            )
-        ]
-        merged = [stroke, *(s for g in touching for s in g)]
-        groups = [g for g in groups if g not in touching] + [merged]
-    return [tuple(g) for g in groups if len(g) > 1]
+        touching = {
+            group_of(other)
+            for end in ends
+            for cell in cells_near(end, LARGEST_GAP)
+            for point, other in grid.get(cell, {}).items()
+            if math.dist(end, point) < LARGEST_GAP
+        }
+        groups[number] = [stroke, *(s for g in sorted(touching) for s in groups.pop(g))]
+        joined.update(dict.fromkeys(touching, number))
+        for end in ends:
+            grid[cell_of(end, LARGEST_GAP)][float(end[0]), float(end[1])] = number
+    return [tuple(group) for group in groups.values() if len(group) > 1]
 
 
 def _corner_curves(ring: tuple[Stroke, ...]) -> tuple[Curve, ...] | None:
@@ -139,15 +169,12 @@ def _is_corner(before: Curve, after: Curve) -> bool:
 
 def _largest_only(sheets: list[Sheet]) -> list[Sheet]:
     """Leave out frames round everything, title boxes and outlines drawn inside pieces."""
-    from sleevewright.geometry.region import polygon  # noqa: PLC0415
+    from shapely import STRtree  # noqa: PLC0415 (heavy)
 
-    shapes = [polygon(sheet.curves, 0.5).buffer(0) for sheet in sheets]
-    kept = []
-    for i, shape in enumerate(shapes):
-        inside = [j for j, other in enumerate(shapes) if j != i and shape.contains(other)]
-        within = [j for j, other in enumerate(shapes) if j != i and other.contains(shape)]
-        frame = len(inside) >= 2
-        in_piece = any(sum(shapes[j].contains(o) for o in shapes) < 3 for j in within)
-        if not frame and not in_piece:
-            kept.append(sheets[i])
-    return kept
+    tree = STRtree([_area(sheet, 0.5) for sheet in sheets])
+    outer, inner = tree.query(tree.geometries, predicate="contains")
+    outer, inner = outer[outer != inner], inner[outer != inner]
+    is_frame = np.bincount(outer, minlength=len(sheets)) >= 2
+    in_piece = np.zeros(len(sheets), dtype=bool)
+    in_piece[inner[~is_frame[outer]]] = True
+    return [sheet for i, sheet in enumerate(sheets) if not (is_frame[i] or in_piece[i])]

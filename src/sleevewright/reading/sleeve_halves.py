@@ -14,6 +14,8 @@ from sleevewright.pattern import Edge, NotchKind, Piece, Role, Side
 
 #: mm. A mark this near the top of the cap is its crown notch.
 CROWN = 40.0
+#: mm. What is this near the end of a cap is at its end.
+END = 1.0
 #: mm. Notches that meet when sewn lie this near to the same distance from the underarm.
 SAME_NOTCH = 3.0
 #: mm. The halves of a cap must fit the armholes this much better one way than the other.
@@ -65,6 +67,11 @@ def with_halves(
     n_caps = len(caps)
     if n_caps == 1:
         at = _crown(edges[0], grain)
+        if not END < at < edges[0].length - END:
+            raise LabelError(
+                Problem(f"the cap of {name} has no crown: it is highest at its end", place,
+                        "label its halves", "sleeve.cap_front and sleeve.cap_back")
+            )  # fmt: skip
         edges = (*edges[0].split_at(at, ("", "")), *edges[1:])
         edges = tuple(_without_end_notches(e) if e.role is Role.CAP else e for e in edges)
     elif n_caps > 2:
@@ -98,7 +105,7 @@ def _crown(cap: Edge, grain: Curve | None) -> float:
 
 
 def _without_end_notches(edge: Edge) -> Edge:
-    kept = tuple(n for n in edge.notches if 1.0 < n.at < edge.length - 1.0)
+    kept = tuple(n for n in edge.notches if END < n.at < edge.length - END)
     return replace(edge, notches=kept)
 
 

@@ -83,9 +83,9 @@ def mirror_line(curves: Sequence[Curve], within: float = SYMMETRIC) -> MirrorLin
     from shapely import LinearRing, Polygon, distance, points  # noqa: PLC0415
 
     ring = flattened_ring(curves)
-    area = Polygon(ring).buffer(0)
-    if area.is_empty:
-        return None
+    area = Polygon(ring)
+    if area.is_empty or not area.is_valid:
+        return None  # it crosses itself, and is refused for that
     centroid = np.array(area.centroid.coords[0])
     outline = LinearRing(ring)
     for along in np.linalg.eigh(_moments(ring - centroid))[1].T:

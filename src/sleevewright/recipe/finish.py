@@ -90,7 +90,7 @@ def read_finish(node: Node | None, scope: Scope, whole: bool | None) -> FinishSe
     for key in ("style", "note", "date"):
         written = node.get(key)
         if written is not None:
-            words[key] = at_size(written, scope).text
+            words[key] = collect(_words, at_size(written, scope), key)
     if collect.problems:
         raise RecipeError(collect.problems)
     return FinishSettings(
@@ -127,6 +127,8 @@ def read_outputs(node: Node | None) -> OutputSettings:
     problems = _must_map(node, "outputs") or unknown_keys(node, OUTPUT_KEYS, "output key")
     formats = node.get("formats")
     chosen = tuple(item.text for item in formats.list()) if formats is not None else USUAL
+    if formats is not None and not chosen:
+        problems.append(Problem("no format", formats.place, f"formats are {', '.join(FORMATS)}"))
     if formats is not None:
         problems += [
             Problem(
@@ -156,7 +158,7 @@ def _items(node: Node, key: str, collect: _Collector) -> tuple[tuple[str, Node],
 
 
 def _must_map(node: Node, what: str) -> list[Problem]:
-    if node.is_map:
+    if node.is_map or (node.is_text and not node.text):  # nothing is nothing said
         return []
     return [Problem(f"{what} must be a mapping of names to values", node.place)]
 
@@ -168,6 +170,12 @@ def _width(node: Node, scope: Scope) -> Any:
     node = at_size(node, scope)
     value = read_number(node, Kind.LENGTH, scope)
     return value if value is UNKNOWN else within(setting, value, node.place)
+
+
+def _words(node: Node, key: str) -> str:
+    if not node.is_text:
+        raise RecipeError(Problem(f"{key} must be words", node.place))
+    return node.text
 
 
 def _role(name: str, node: Node) -> Role:

@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import Any
 
 from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
-from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys
+from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys, yaml_bytes
+from sleevewright.limits import MOST_PARAMS, MOST_STEPS
 from sleevewright.operations.registry import Registry
 from sleevewright.quantities import Quantity
 from sleevewright.recipe.binding import BoundRecipe, bind
@@ -72,18 +73,14 @@ class Recipe:
 
         Args:
             path: of the file.
-            registry: where operations come from; all that are installed if not given.
+            registry: where operations come from; those of sleevewright itself if not given.
+                `Registry.installed(plugins=["NAME==VERSION"])` also has those of a plug-in.
 
         Raises:
             RecipeError: every mistake at once, each with line and column.
         """
         path = Path(path)
-        try:
-            text = path.read_bytes()
-        except OSError as error:
-            raise RecipeError(
-                Problem(f"cannot be read: {error.strerror}", Place(str(path)))
-            ) from None
+        text = yaml_bytes(path, RecipeError)
         return cls.parse(text, str(path), registry or Registry.installed())
 
     @classmethod
@@ -99,6 +96,8 @@ class Recipe:
         steps = tuple(_steps(root, registry, problems))
         name = _name(root, file, problems)
         title = root.get("title")
+        if title is not None and not title.is_text:
+            problems.append(Problem("title must be words", title.place))
         recipe = cls(
             file, name, title.text if title else name, params, steps,
             root.get("finish"), root.get("outputs"), registry,
@@ -178,8 +177,14 @@ def _params(root: Node, problems: list[Problem]) -> dict[str, Node]:
     if not node.is_map:
         problems.append(Problem("params must be a mapping of names to values", node.place))
         return {}
-    for key in node.key_nodes():
-        if not key.text.isidentifier():
+    names = node.key_nodes()
+    if len(names) > MOST_PARAMS:
+        problems.append(
+            Problem(f"{len(names)} params", names[MOST_PARAMS].place, f"{MOST_PARAMS} are allowed")
+        )
+        return {}
+    for key in names:
+        if not (key.text.isidentifier() and key.text.isascii()):
             problems.append(
                 Problem(f"{key.text!r} is no param name", key.place, "letters, digits and _")
             )
@@ -189,14 +194,16 @@ def _params(root: Node, problems: list[Problem]) -> dict[str, Node]:
 def _name(root: Node, file: str, problems: list[Problem]) -> str:
     node = root.get("name")
     name = node.text if node is not None else Path(file).stem
-    if not name or any(c not in _NAME_CHARACTERS for c in name) or name[0] in ".-":
+    strange = any(c not in _NAME_CHARACTERS for c in name)
+    if not name or strange or name[0] in ".-" or len(name) > LONGEST_NAME:
         place = node.place if node is not None else Place(file)
-        problems.append(
-            Problem(f"{name!r} cannot name a folder", place, "letters, digits, '-', '_' and '.'")
-        )
+        allowed = f"up to {LONGEST_NAME} letters, digits, '-', '_' and '.'"
+        problems.append(Problem(f"{name!r} cannot name a folder", place, allowed))
     return name
 
 
+#: Characters of a name; what is longer would be cut off in the path of the outputs.
+LONGEST_NAME = 100
 _NAME_CHARACTERS = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.")
 
 
@@ -205,6 +212,10 @@ def _steps(root: Node, registry: Registry, problems: list[Problem]) -> Iterator[
     if node is None or not node.is_list or not node.list():
         place = node.place if node is not None else root.place
         problems.append(Problem("a recipe needs steps", place, "a list of operations"))
+        return
+    if len(node.list()) > MOST_STEPS:
+        place = node.list()[MOST_STEPS].place
+        problems.append(Problem(f"{len(node.list())} steps", place, f"{MOST_STEPS} are allowed"))
         return
     for item in node.list():
         try:

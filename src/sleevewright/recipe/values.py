@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
+from sleevewright.errors import Place, Problem, RecipeError, did_you_mean, on_one_line
 from sleevewright.formats.strict_yaml import Node, unknown_keys
 from sleevewright.operations.contract import About, Setting, settings_of
 from sleevewright.quantities import (
@@ -143,6 +143,8 @@ def read_number(node: Node, kind: Kind, scope: Scope) -> Any:
     Raises:
         RecipeError: it is of another kind, or cannot be evaluated.
     """
+    if not node.is_text:
+        raise RecipeError(Problem("a single value is wanted", node.place, _kind_text(kind)))
     text = node.text.strip()
     if text.startswith("="):
         value = evaluate(node, scope)
@@ -193,7 +195,7 @@ def evaluate(node: Node, scope: Scope) -> Any:
 
 def _expression_problem(node: Node, error: ExpressionError, offset: int) -> RecipeError:
     place = dataclasses.replace(node.place, column=node.place.column + offset + error.column - 1)
-    return RecipeError(Problem(f"in {node.text!r}: {error}", place))
+    return RecipeError(Problem(f"in {on_one_line(repr(node.text), 100)}: {error}", place))
 
 
 def at_size(node: Node, scope: Scope) -> Node:
@@ -249,9 +251,13 @@ def parameter(node: Node, scope: Scope) -> Any:
         RecipeError: it is no quantity.
     """
     node = at_size(node, scope)
-    if node.is_text and node.text.strip().startswith("="):
+    if not node.is_text:
+        raise RecipeError(
+            Problem("a param has a single value", node.place, "or a table by size: {size: {...}}")
+        )
+    if node.text.strip().startswith("="):
         return evaluate(node, scope)
-    if node.is_text and node.text in ("true", "false"):
+    if node.text in ("true", "false"):
         return node.text == "true"
     try:
         return parse_quantity(node.text)
