@@ -41,6 +41,12 @@ class Hem:
 
 
 @dataclass(frozen=True)
+class Tuck:
+    name: str
+    width: float
+
+
+@dataclass(frozen=True)
 class Other:
     label: str
     width: float
@@ -49,6 +55,15 @@ class Other:
 class Side(Enum):
     LEFT = 1
     RIGHT = 2
+
+
+class Pleat(Enum):
+    """An enum that shows itself as what it holds."""
+
+    BOX = 1
+
+    def __repr__(self) -> str:
+        return repr(self.value)
 
 
 class Curve:
@@ -66,10 +81,10 @@ def test_bytes_have_their_sha_256() -> None:
 #: Values of which no two are equal in what they say.
 VALUES = [
     None, True, False, 1, 0, 1.0, 0.5, "", "1", "None", "a", "b", "a\0b", "a\0str:'b'", "\ud800", "é", Kind.LENGTH,
-    "length", Side.LEFT, Side.RIGHT,
+    "length", Side.LEFT, Side.RIGHT, Pleat.BOX,
     (), ("a",), ("a", "b"), ("b", "a"), ("ab",), (("a",), "b"), ("a", ("b",)), (("a", "b"),), ((), ()), ((),), (None,),
     {}, {"a": 1}, {"a": 2}, {"b": 1}, {"a": 1, "b": 2}, {"a": 2, "b": 1}, {"a": {"b": 1}}, {1: "a", "1": "b"}, ("a", 1),
-    Seam("a", 1.0), Seam("b", 1.0), Seam("a", 2.0), Hem("a", 1.0), Other("a", 1.0), (Seam("a", 1.0),),
+    Seam("a", 1.0), Seam("b", 1.0), Seam("a", 2.0), Hem("a", 1.0), Tuck("a", 1.0), Other("a", 1.0), (Seam("a", 1.0),),
     Seam("a", (Seam("b", 1.0), 2.0)), (Seam("a", Seam("b", 1.0)), 2.0),
     (Place(), "a"), ("a", Place()),
     Curve((0.0, 0.0), (1.0, 2.0)), Curve((0.0, 0.0), (2.0, 1.0)), (Curve((0.0, 0.0)), Curve((1.0, 2.0))),
@@ -254,4 +269,9 @@ def test_other_code_than_planned_is_refused() -> None:
     assert str(caught.value) == (
         "this worker has no-such-package ?, the batch was planned with 2+0123;"
         " install the same on every machine, and start the batch anew"
+    )
+    with pytest.raises(RecipeError) as caught:
+        refuse_other_code([("sleevewright", "0.0+0123")])
+    assert str(caught.value).startswith(
+        f"this worker has sleevewright {tool_version()}, the batch was planned with 0.0+0123;"
     )

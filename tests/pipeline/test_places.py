@@ -103,11 +103,16 @@ def digest(name: str) -> str:
         ("1 2  3 a 4 b", "1_2_3a4b"),
         (".-.x", "x"),
         ("x-", "x-"),
+        ("XXL", "XXL"),
+        ("38.X", "38.X"),
         ("x..", "x"),
         ("x.-.", "x.-"),
         ("nul", "_nul"),
         ("com1.txt", "_com1.txt"),
         ("COM²", "_COM²"),
+        ("com³", "_com³"),
+        ("lpt9", "_lpt9"),
+        ("comA", "comA"),
         ("-con", "_con"),
         ("com10", "com10"),
         ("lpt", "lpt"),
@@ -134,6 +139,21 @@ def digest(name: str) -> str:
 )
 def test_what_stays_of_a_name_and_what_it_ends_in(name: str, part: str) -> None:
     assert safe(name) == part
+
+
+#: Unicode's Default_Ignorable_Code_Point: what is not seen, from and to.
+NOT_SEEN = [
+    ("\u00ad", "\u00ad"), ("\u034f", "\u034f"), ("\u061c", "\u061c"), ("\u115f", "\u1160"), ("\u17b4", "\u17b5"),
+    ("\u180b", "\u180f"), ("\u200b", "\u200f"), ("\u202a", "\u202e"), ("\u2060", "\u206f"), ("\u3164", "\u3164"),
+    ("\ufe00", "\ufe0f"), ("\ufeff", "\ufeff"), ("\uffa0", "\uffa0"), ("\ufff0", "\ufff8"),
+    ("\U0001bca0", "\U0001bca3"), ("\U0001d173", "\U0001d17a"), ("\U000e0000", "\U000e0fff"),
+]  # fmt: skip
+
+
+def test_nothing_in_a_name_is_not_seen() -> None:
+    for first, last in NOT_SEEN:
+        for char in map(chr, range(ord(first), ord(last) + 1)):
+            assert safe(f"a{char}b") == "a_b", ascii(char)
 
 
 def test_a_variant_has_one_place() -> None:
@@ -326,6 +346,12 @@ def test_what_is_in_the_way_is_named_whole(tmp_path: Path) -> None:
         f"{out}/40.svg: is a device or pipe; an output of 5 would go there",
         f"{out}/within/38.svg: is a folder; an output of 9 would go there",
     ]
+
+
+def test_what_has_the_same_names_elsewhere_is_in_nobodys_way(tmp_path: Path) -> None:
+    (tmp_path / "a/38.svg").mkdir(parents=True)
+    from_the_root = f"{tmp_path}/a/38.svg".removeprefix("/")
+    check_places([("v", from_the_root)], tmp_path / "not_there")
 
 
 def test_a_file_is_no_output_folder(tmp_path: Path) -> None:

@@ -55,7 +55,7 @@ class AtOnce:
             settings = settings_digest(recipe, pickle.loads(job.pattern), dict(job.settings))
             text = digest_of_bytes(job.pattern) + settings
             files = tuple((f"{job.key}.{ending}", text.encode()) for ending in job.formats or ())
-            yield Made(job.key, "held", (), files, settings, {"text": text}, (), 0.0)
+            yield Made(job.key, "held", (), files, (), settings, {"text": text}, (), 0.0)
 
 
 @dataclass(frozen=True)

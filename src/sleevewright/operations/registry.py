@@ -13,7 +13,7 @@ import sys
 from collections.abc import Iterable, Iterator
 from contextlib import chdir, redirect_stdout
 from dataclasses import dataclass, field, replace
-from importlib.metadata import EntryPoint, entry_points
+from importlib.metadata import Distribution, EntryPoint, entry_points
 from itertools import pairwise
 from typing import Any
 
@@ -106,9 +106,12 @@ class Registry:
                 operations of one name.
         """
         found = []
+        named: dict[Distribution | None, tuple[str, str]] = {None: ("?", "?")}
         for point in entry_points(group=GROUP):
             dist = point.dist
-            name, version = (dist.name or "?", dist.version or "?") if dist else ("?", "?")
+            if dist is not None and dist not in named:  # its metadata is parsed at each look
+                named[dist] = (dist.name or "?", dist.version or "?")
+            name, version = named[dist]
             found.append(Entry(point.name, point, name, version, allowed=name == OWN))
         for plugin in plugins:
             found = _allowing(plugin, found, place)

@@ -9,6 +9,7 @@ leaves behind (another locale, folder, signal handler, thread) meets the next jo
 import multiprocessing
 import os
 import signal
+import tempfile
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
@@ -28,6 +29,8 @@ AHEAD = 3
 TASK_SECONDS = 1.0  # of work in a task of a cluster
 MOST_IN_A_TASK = 64
 PAUSE = 0.2  # seconds without an outcome
+#: Bytes of the path of the temporary folder: the name of a socket, with 32 more, may have 107.
+LONGEST_FOR_SOCKETS = 75
 _TOO_LONG = "took longer than limits: seconds allows, and was stopped"
 _XCPU = int(getattr(signal, "SIGXCPU", 0))  # ends a process at its limit of processor time
 
@@ -303,7 +306,8 @@ def _single(
 
 def _context() -> Any:
     """Processes are forked from a clean server that has the heavy modules loaded."""
-    if "forkserver" not in multiprocessing.get_all_start_methods():
+    known = "forkserver" in multiprocessing.get_all_start_methods()
+    if not known or len(os.fsencode(tempfile.gettempdir())) > LONGEST_FOR_SOCKETS:
         return multiprocessing.get_context("spawn")
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload(["sleevewright.pipeline.preload"])
