@@ -147,7 +147,7 @@ def example(kind: Kind) -> str:
 
 
 def formatted(value: float, kind: Kind) -> str:
-    """Return a quantity as text that `parse` reads back to the same number.
+    """Return a quantity as text that `parse` reads back to within 1e-9.
 
     >>> formatted(35.0, Kind.LENGTH)
     '35 mm'

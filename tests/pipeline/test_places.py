@@ -125,6 +125,7 @@ def digest(name: str) -> str:
         ("a🧥\u0301", "a__"),
         ("a\u20dd", "a_"),  # a ring around it
         ("a\u3164b", "a_b"),
+        ("\u1780\u17b6あｱ𠮷", "\u1780\u17b6あｱ𠮷"),  # all seen
         ("a\ufe0f\u0301", "a__"),
         ("\ud800", "_"),
         ("x" * 101, "x" * 91 + "-" + digest("x" * 101)),

@@ -109,10 +109,10 @@ def refuse_other_code(planned: Iterable[tuple[str, str]]) -> None:
     Raises:
         RecipeError: says what is here and what was planned.
     """
-    planned = tuple(planned)
-    for (plugin, there), (_, here) in zip(planned, pinned(p for p, _ in planned), strict=True):
+    for plugin, there in planned:
+        name = plugin.partition("==")[0]
+        here = package_version(name)
         if here != there:
-            name = plugin.partition("==")[0]
             raise RecipeError(
                 Problem(f"this worker has {name} {here}, the batch was planned with {there}",
                         remedy="install the same on every machine, and start the batch anew")

@@ -27,7 +27,7 @@ _TOKEN = re.compile(
     r"|(?P<name>[A-Za-z_][A-Za-z_0-9]*)|(?P<op><=|>=|==|!=|[-+*/()<>,]))",
     re.ASCII,
 )
-_KEYWORDS = ("and", "or", "not", "true", "false")
+_JOINING = ("and", "or")
 
 
 class ExpressionError(ValueError):
@@ -195,7 +195,7 @@ class _Parser:
     def name(self, token: _Token, depth: int) -> Run:
         if token.text in ("true", "false"):
             return lambda _scope: token.text == "true"
-        if token.text in _KEYWORDS:
+        if token.text in _JOINING:
             raise ExpressionError(f"a value is expected, not {token.text!r}", token.column)
         if self.peek.text != "(":
             self.names.add(token.text)
@@ -272,7 +272,7 @@ def _in_turn(first: Run, rest: list[tuple[_Part, Run]]) -> Run:
 
 
 def _binary(part: _Part, a: Value, b: Value) -> Value:
-    if part.token.text in ("and", "or"):
+    if part.token.text in _JOINING:
         both = (_truth(a, part), _truth(b, part))
         return all(both) if part.token.text == "and" else any(both)
     return _arithmetic(part, _number(a, part), _number(b, part))
