@@ -163,3 +163,24 @@ def test_paper_roll_and_scale_are_read() -> None:
     text = "name: r\nsteps:\n  - raglan:\noutputs: {paper: Letter, roll: 36 in, scale: half}\n"
     settings = Recipe.parse(text.encode(), "r.yaml", registry()).output_settings.printing
     assert (settings.paper, settings.roll, settings.scale) == ("letter", pytest.approx(914.4), 0.5)
+
+
+@pytest.mark.parametrize(
+    ("count", "pleats"), [("= 6 / 2", 3), ("= 0.3 / 0.1", 3), ("= round(2.7)", 3), ("4", 4)]
+)
+def test_a_count_that_is_worked_out_is_whole(count: str, pleats: int) -> None:
+    (step,) = counted(count).bind({}, "40", {}).steps
+    assert step.operation.count == pleats
+
+
+def test_a_count_that_is_not_whole_is_refused() -> None:
+    with pytest.raises(RecipeError, match=r"'= 2\.7' is 2\.7; a whole number is wanted"):
+        counted("= 2.7").bind({}, "40", {})
+
+
+def counted(count: str) -> Recipe:
+    text = (
+        "name: counted\nsteps:\n  - pleats:\n      opens: cap\n      towards: wrist\n"
+        f"      depth: 10 mm\n      count: {count}\n"
+    )
+    return Recipe.parse(text.encode(), "counted.yaml", registry())

@@ -155,12 +155,21 @@ def read_number(node: Node, kind: Kind, scope: Scope) -> Any:
         ):
             found = value.kind if isinstance(value, Quantity) else "true or false"
             raise RecipeError(Problem(f"{text!r} is a {found}", node.place, f"a {kind} is wanted"))
-        return int(value.value) if kind is Kind.COUNT else value.value
+        return _whole(value.value, node) if kind is Kind.COUNT else value.value
     try:
         number = parse(text, kind)
     except QuantityError as error:
         raise RecipeError(Problem(str(error), node.place)) from None
     return int(number) if kind is Kind.COUNT else number
+
+
+def _whole(value: float, node: Node) -> int:
+    if abs(value - round(value)) > 1e-9:  # what arithmetic leaves is no part of a pleat
+        raise RecipeError(
+            Problem(f"{node.text.strip()!r} is {value:g}", node.place, "a whole number is wanted",
+                    "say which with round()")
+        )  # fmt: skip
+    return round(value)
 
 
 def expression_of(node: Node) -> Expression:
