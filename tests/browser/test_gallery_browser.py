@@ -317,7 +317,9 @@ def test_the_keyboard_is_enough(page):
     page.keyboard.press("Enter")
     assert page.locator("dialog").is_visible()
     page.keyboard.press("Escape")
-    assert page.evaluate(place) == "5000"
+    page.locator("dialog").wait_for(state="hidden")
+    page.evaluate("new Promise((done) => requestAnimationFrame(() => setTimeout(done, 50)))")
+    assert page.evaluate(place) == "5000"  # the focus has come back
     page.keyboard.press("Home")
     assert page.evaluate(place) == "1"
     # With Tab through the rest of a card and on, in the order of the list.
