@@ -18,7 +18,7 @@ from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from sleevewright.errors import Problem, RecipeError
+from sleevewright.errors import Problem, RecipeError, WriteError
 from sleevewright.limits import Limits
 from sleevewright.operations.registry import OWN
 from sleevewright.pipeline.fingerprint import refuse_other_code, tool_version
@@ -252,9 +252,15 @@ def cell(workers: int, limits: Limits) -> Iterator[Any]:
     def submit(job: Job) -> "Future[Outcome]":
         if job.plugins:
             return alone(job)
-        shared: Future[Outcome] = pool.schedule(
-            _limited, args=[job, limits.seconds], timeout=limits.seconds
-        )
+        try:
+            shared: Future[Outcome] = pool.schedule(
+                _limited, args=[job, limits.seconds], timeout=limits.seconds
+            )
+        except RuntimeError:  # the pool's own word for whatever the system refused it
+            raise WriteError(
+                Problem("processes cannot be started", remedy="raise the limits of the system on"
+                        " open files, processes and memory, or use fewer --jobs")
+            ) from None  # fmt: skip
         return shared
 
     try:
