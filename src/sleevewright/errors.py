@@ -108,6 +108,10 @@ class HeldError(SleevewrightError):
     exit_status = 6
 
 
+class Stopped(SystemExit):
+    """A signal ends the run; what catches an exit that a plug-in asked for lets this one through."""
+
+
 def on_one_line(text: str, most: int) -> str:
     """Return text as one line of at most so many characters that print; others are escaped or cut off.
 

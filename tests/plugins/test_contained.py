@@ -148,3 +148,28 @@ def test_each_hurts_its_own_variant_alone(strange: Studio) -> None:
     for process in alive:
         process.kill()
     assert alive == []
+
+
+WAITS = """
+import os, signal, time
+
+
+@operation
+class Waits(_Quiet):
+    '''Be told to stop while it works.'''
+    def apply(self, pattern):
+        os.kill(os.getpid(), signal.SIGTERM)
+        time.sleep(20)
+        return pattern
+"""
+
+
+def test_a_signal_to_convert_is_not_taken_for_an_exit_of_the_plug_in(studio: Studio) -> None:
+    package(studio.folder / "site", WAITS, waits="Waits")
+    block = studio.block("men_overblock_50")
+    recipe = studio.recipe("waits", "name: waits\nsteps:\n  - waits\n")
+    done = studio.run(
+        "convert", block, "--recipe", recipe, "--plugin", "stranger==1.0",
+        env={"PYTHONPATH": str(studio.folder / "site")},
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (128 + 15, "")

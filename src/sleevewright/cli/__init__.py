@@ -73,7 +73,7 @@ def main() -> None:
     except click.ClickException as error:
         click.echo(f"error: {visible(error.format_message())}", err=True)
         status = error.exit_code
-    except (click.Abort, KeyboardInterrupt):  # every signal is one
+    except (click.Abort, KeyboardInterrupt):  # what waits for files turns every signal into this
         status = 128 + (stopped[0] if stopped else signal.SIGINT)
     except SleevewrightError as error:
         for problem in error.problems:

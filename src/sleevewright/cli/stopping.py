@@ -3,6 +3,8 @@
 import signal
 from types import FrameType
 
+from sleevewright.errors import Stopped
+
 _AGAIN = 0.02  # s
 
 
@@ -22,7 +24,7 @@ def stop_on_signals() -> list[int]:
         elif stopped[0] == signal.SIGINT:
             raise KeyboardInterrupt
         else:
-            raise SystemExit(128 + stopped[0])
+            raise Stopped(128 + stopped[0])
 
     for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGALRM"):
         if hasattr(signal, name):

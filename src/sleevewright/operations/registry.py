@@ -17,7 +17,7 @@ from importlib.metadata import Distribution, EntryPoint, entry_points
 from itertools import pairwise
 from typing import Any
 
-from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
+from sleevewright.errors import Place, Problem, RecipeError, Stopped, did_you_mean
 from sleevewright.operations.contract import DeclarationError, Setting, settings_of
 
 GROUP = "sleevewright.operations"
@@ -78,6 +78,8 @@ class Entry:
         try:
             with redirect_stdout(sys.stderr), chdir("."):
                 return point.load()
+        except Stopped:
+            raise
         except SystemExit as error:
             raise ImportError(f"its import asked for the end of the process ({error})") from None
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from sleevewright.checking import check, movement, promise_findings, seam_rows
-from sleevewright.errors import OperationError, Place, Problem, SleevewrightError
+from sleevewright.errors import OperationError, Place, Problem, SleevewrightError, Stopped
 from sleevewright.findings import Finding
 from sleevewright.finishing import finish
 from sleevewright.operations.registry import Registry
@@ -103,7 +103,7 @@ def _applied(step: BoundStep, pattern: Pattern, registry: Registry) -> Pattern:
         after = step.operation.apply(pattern)
     except OperationError as error:
         raise OperationError(_placed(problem, step) for problem in error.problems) from None
-    except (SleevewrightError, MemoryError):
+    except (SleevewrightError, MemoryError, Stopped):
         raise
     except (Exception, SystemExit) as error:
         if registry.entry(step.name, step.place).is_ours:
