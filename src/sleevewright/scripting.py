@@ -13,6 +13,7 @@ from sleevewright.pattern import Pattern
 from sleevewright.pattern.result import Result
 from sleevewright.pipeline.batch import Options, run_batch
 from sleevewright.pipeline.engines import engine_for
+from sleevewright.pipeline.job import files_of
 from sleevewright.pipeline.library import Library
 from sleevewright.pipeline.places import check_places, output_name, variant_key
 from sleevewright.reading import read_pattern
@@ -72,29 +73,15 @@ def write(
     ]
     places = [(title_of(result), output_name(key, name)) for key, result in keyed for name in names]
     check_places(places, folder, inputs=read_files)
-    contents = _of_each(keyed, names, proofread=proofread)
+    files = [
+        file for key, result in keyed for file in files_of(key, result, names, proofread=proofread)
+    ]
     besides = _of_all_sizes(keyed, names, proofread=proofread)
     of_all = [("all its sizes", file) for file, _ in besides]
     check_places(of_all, folder, standing=places, inputs=read_files)
-    paths = {folder / file: data for file, data in (*contents.items(), *besides)}
+    paths = {folder / file: data for file, data in (*files, *besides)}
     write_files(paths, inputs=read_files, within=folder, durability="file")
     return tuple(paths)
-
-
-def _of_each(
-    keyed: Sequence[tuple[str, Result]], formats: Sequence[str], *, proofread: bool
-) -> dict[str, bytes]:
-    """Return the files of every result, name relative to the output folder -> bytes."""
-    from sleevewright.pipeline.proofread import proofread as check  # noqa: PLC0415
-    from sleevewright.writing import FORMATS  # noqa: PLC0415
-
-    contents: dict[str, bytes] = {}
-    for key, result in keyed:
-        for name in formats:
-            data = contents[output_name(key, name)] = FORMATS[name](result)
-            if proofread:
-                check(name, data, result)
-    return contents
 
 
 def _of_all_sizes(

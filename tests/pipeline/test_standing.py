@@ -15,6 +15,7 @@ from sleevewright.pipeline.batch import run_batch
 from sleevewright.pipeline.job import Job, Outcome, run_job
 from sleevewright.pipeline.library import Library
 from sleevewright.pipeline.state import FILE
+from sleevewright.writing import whole_files
 
 
 @pytest.fixture
@@ -199,3 +200,18 @@ def test_a_run_is_marked_until_its_outputs_are_safe(
     assert found == [marked]
     names = state_of(small).execute("select name from notes").fetchall()
     assert [name for (name,) in names] == ["standing ../library.yaml"]
+
+
+def test_a_run_that_writes_nothing_syncs_nothing(
+    small: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    synced: list[Path] = []
+    monkeypatch.setattr(whole_files, "sync_folder", synced.append)
+    build(small)
+    assert len(synced) == 1
+    (small.folder / "recipes" / "half-raglan.yaml").unlink()
+    assert made(build(small)) == []  # planned, since two variants are listed as removed
+    assert len(synced) == 1
+    cut_off(small, Path("/proc/sys/kernel/random/boot_id").read_text().strip())
+    build(small)  # what a run that was killed has written may not be on disk yet
+    assert len(synced) == 2

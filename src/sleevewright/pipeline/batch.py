@@ -15,7 +15,7 @@ from sleevewright.errors import WriteError
 from sleevewright.pipeline.fingerprint import digest_of_bytes
 from sleevewright.pipeline.library import Library
 from sleevewright.pipeline.lock import held
-from sleevewright.pipeline.plan import Plan, Stale, library_name, make_plan
+from sleevewright.pipeline.plan import Plan, Stale, formats_of, library_name, make_plan
 from sleevewright.pipeline.standing import note_standing, sources_digest, standing
 from sleevewright.pipeline.state import Output, Record, State
 
@@ -102,11 +102,14 @@ def _run(
     yield from _faults(plan)
     counts = Counter(failed=len(plan.faults))
     failed = dict(plan.faults)
+    gallery = library.gallery and bool(plan.stale or plan.removed or failed)
     if plan.stale:
         _check_places(library, plan)
         _clear_remains(library.folder, plan)
+    if plan.stale or gallery or (plan.removed and options.prune):
         unsynced = library.durability == "run"
         state.begin((item.variant.key for item in plan.stale), unsynced=unsynced)
+    if plan.stale:
         for event in _made(library, engine, plan, state):
             counts[event.kind] += 1
             if event.kind == "failed":
@@ -116,7 +119,7 @@ def _run(
             yield event
     for record in plan.removed:
         yield _pruned(library, state, record) if options.prune else Event("removed", record.key)
-    if library.gallery and (plan.stale or plan.removed or failed):
+    if gallery:
         from sleevewright.pipeline.gallery_of import put_gallery  # noqa: PLC0415
 
         state.commit()
@@ -129,7 +132,7 @@ def _left(library: Library, state: State, name: str, sources: str) -> None:
     """Make a run's outputs and records safe on disk; note that nothing is left to do of sources."""
     note_standing(library, state, name, sources)
     state.commit()
-    if library.durability == "run":
+    if library.durability == "run" and state.unsynced:
         from sleevewright.writing.whole_files import sync_folder  # noqa: PLC0415
 
         sync_folder(library.folder)
@@ -147,8 +150,8 @@ def _check_places(library: Library, plan: Plan) -> None:
     stale = {item.variant.key for item in plan.stale}
     wanted: dict[bool, list[tuple[str, str]]] = {True: [], False: []}
     for key, variant in plan.variants.items():
-        formats = library.formats or variant.recipe.facts["formats"]
-        wanted[key in stale] += [(key, output_name(key, name)) for name in dict.fromkeys(formats)]
+        names = formats_of(library, variant)
+        wanted[key in stale] += [(key, output_name(key, name)) for name in dict.fromkeys(names)]
     inputs = [library.file, *library.recipes]
     inputs += [path for block in library.blocks for path in block.paths]
     check_places(wanted[True], library.folder, standing=wanted[False], inputs=inputs)

@@ -6,7 +6,7 @@ file; what comes back is the bytes of the outputs, or one clear problem.
 
 import pickle
 import time
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -129,7 +129,8 @@ def _made(job: Job) -> Made:
     result = convert(pattern, recipe, settings)
     if job.printing is not None:
         result = replace(result, printing=job.printing)
-    files = _files(job, result, recipe)
+    formats = recipe.output_settings.formats if job.formats is None else job.formats
+    files = tuple(files_of(job.key, result, formats, proofread=job.proofread))
     stored = store(files, job.folder, job.durability) if job.folder is not None else ()
     profile = profile_of(result.pattern, result.measurements)
     moved = compare_profiles(job.before, profile).lines() if job.before else ()
@@ -155,19 +156,23 @@ def settings_digest(recipe: "Recipe", pattern: "Pattern", settings: Mapping[str,
     return digest_of((bound.name, bound.steps, bound.finish, bound.outputs, bound.settings))
 
 
-def _files(job: Job, result: "Result", recipe: "Recipe") -> tuple[tuple[str, bytes], ...]:
+def files_of(
+    key: str, result: "Result", formats: Iterable[str], *, proofread: bool
+) -> Iterator[tuple[str, bytes]]:
+    """Yield the files of a result: name relative to the output folder, and bytes; each format once.
+
+    Raises:
+        WriteError: one is proofread, and does not read as what was made.
+    """
     from sleevewright.pipeline.places import output_name  # noqa: PLC0415
-    from sleevewright.pipeline.proofread import proofread  # noqa: PLC0415
+    from sleevewright.pipeline.proofread import proofread as check  # noqa: PLC0415
     from sleevewright.writing import FORMATS  # noqa: PLC0415
 
-    formats = recipe.output_settings.formats if job.formats is None else job.formats
-    files = []
     for name in dict.fromkeys(formats):
         data = FORMATS[name](result)
-        if job.proofread:
-            proofread(name, data, result)
-        files.append((output_name(job.key, name), data))
-    return tuple(files)
+        if proofread:
+            check(name, data, result)
+        yield output_name(key, name), data
 
 
 def store(

@@ -199,6 +199,13 @@ def _named(variant: Variant) -> str:
     return variant.recipe.path.name + (f" with {settings}" if settings else "")
 
 
+def formats_of(library: Library, variant: Variant) -> tuple[str, ...]:
+    """Return what a variant is written as: what the library says, or else its recipe."""
+    if library.formats is not None:
+        return library.formats
+    return tuple(variant.recipe.facts["formats"])
+
+
 # --- judging one variant ----------------------------------------------------------------------
 
 
@@ -206,14 +213,12 @@ def _judged(
     library: Library, variant: Variant, record: Record | None, *, trusting: bool
 ) -> tuple[dict[str, str], tuple[str, ...]]:
     """Return what a variant depends on now, and why it must be made (empty: it need not)."""
-    facts = variant.recipe.facts
-    formats = facts["formats"] if library.formats is None else library.formats
     parts = {
         "block": variant.block.sizes[variant.size],
         "text": variant.recipe.content,
         "operations": variant.recipe.packages,
         "tool": tool_version(),
-        "formats": ",".join(formats) + _paper(library.printing),
+        "formats": ",".join(formats_of(library, variant)) + _paper(library.printing),
     }
     if record is None:
         return parts, ("new",)

@@ -93,6 +93,8 @@ class State:
                 self._db.executescript(_TABLES)
             self._check_version()
         under_way = self.note(_UNDER_WAY)
+        #: Whether something may be lost in a power cut until `end`.
+        self.unsynced = bool(under_way)
         #: Whether a file of the size and time stamp that a record gives has the bytes it had.
         self.trusts_stamps = not under_way or under_way == _this_start()
 
@@ -177,6 +179,7 @@ class State:
             self._db.execute("delete from notes where name != ?", (_UNDER_WAY,))
         if unsynced and self.trusts_stamps:
             self.keep_note(_UNDER_WAY, _this_start())
+        self.unsynced = self.unsynced or unsynced
         self.commit()
 
     def end(self) -> None:
@@ -184,7 +187,7 @@ class State:
         with self._told():
             self._db.execute("delete from notes where name = ?", (_UNDER_WAY,))
         self.commit()
-        self.trusts_stamps = True
+        self.unsynced, self.trusts_stamps = False, True
 
     def note(self, name: str) -> str:
         """Return a note on the folder as a whole; "" where there is none."""

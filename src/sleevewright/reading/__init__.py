@@ -103,7 +103,7 @@ def _drawing(path: Path, labels: LabelMap, limits: Limits) -> Drawing:
 
         drawing = read_svg(path, labels.units, limits)
     elif kind == ".dxf":
-        from sleevewright.reading.dxf import read_dxf  # noqa: PLC0415 (ezdxf is slow)
+        from sleevewright.reading.dxf import read_dxf  # noqa: PLC0415 (only where it is one)
 
         drawing = read_dxf(path, labels.units, limits)
     else:
