@@ -118,4 +118,4 @@ def test_a_signal_ends_a_run_on_a_cluster(small: Studio, delay: float) -> None:
     # It may have been done before; then the signal met a process that was ending anyway.
     assert process.returncode in ((0, 143, -signal.SIGTERM) if ended else (143,))
     assert out.count('"event": "made"') <= 14
-    assert not ended or out.count('"made"') == 14
+    assert not ended or out.count('"event": "made"') == 14
