@@ -1,7 +1,6 @@
 """A run with nothing to do is seen at one look; what a run that ended badly left vouches for nothing."""
 
 import os
-import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
@@ -11,10 +10,11 @@ from conftest_pipeline import Studio, build, made
 from samples_of_ours import registry
 from sleevewright.errors import WriteError
 from sleevewright.pipeline import batch
+from sleevewright.pipeline import state as module
 from sleevewright.pipeline.batch import run_batch
 from sleevewright.pipeline.job import Job, Outcome, run_job
 from sleevewright.pipeline.library import Library
-from sleevewright.pipeline.state import FILE
+from sleevewright.pipeline.state import State
 from sleevewright.writing import whole_files
 
 
@@ -106,10 +106,6 @@ class Stops:
         raise WriteError("no space")
 
 
-def state_of(studio: Studio) -> sqlite3.Connection:
-    return sqlite3.connect(studio.out / FILE)
-
-
 def test_records_are_emptied_before_the_first_output_changes(small: Studio) -> None:
     build(small)
     first = small.bytes_out()
@@ -118,16 +114,16 @@ def test_records_are_emptied_before_the_first_output_changes(small: Studio) -> N
     class Looks:
         """Sees what the record on disk says when the first job is asked for."""
 
-        parts: list[str]
+        parts: list[dict[str, str]]
 
         def run(self, jobs: Iterable[Job]) -> Iterator[Outcome]:
-            rows = state_of(small).execute("select parts from variants").fetchall()
-            self.parts = [row[0] for row in rows]
+            with State(small.out, read_only=True) as state:
+                self.parts = [dict(record.parts) for record in state.records()]
             return map(run_job, jobs)
 
     looks = Looks()
     list(run_batch(library, looks, registry(), batch.Options(force=True)))
-    assert looks.parts == ["{}"] * 4
+    assert looks.parts == [{}] * 4
     assert small.bytes_out() == first
 
 
@@ -158,48 +154,90 @@ def damaged_in_place(path: Path) -> None:
     os.utime(path, ns=(there.st_atime_ns, there.st_mtime_ns))
 
 
-def cut_off(studio: Studio, start: str) -> None:
-    """Leave the state as a run leaves it that a power cut ended under this start of the machine."""
-    with state_of(studio) as state:
-        state.execute("insert into notes values ('under way', ?)", (start,))
+def cut_off(studio: Studio, monkeypatch: pytest.MonkeyPatch, *, restarted: bool = True) -> None:
+    """Leave the state as a run leaves it that did not get to its end, and start the machine anew."""
+    with State(studio.out) as state:
+        state.begin("../library.yaml", [], lasting=False)
+    if restarted:
+        monkeypatch.setattr(module, "_this_start", lambda: "another start")
 
 
-def test_after_a_power_cut_bytes_decide(small: Studio) -> None:
+def test_after_a_power_cut_bytes_decide(small: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
     build(small)
     first = small.bytes_out()
     damaged_in_place(small.out / "men/half-raglan/52.svg")
     assert made(build(small)) == []  # stamps are trusted while the machine runs on
-    cut_off(small, "an earlier start")
+    cut_off(small, monkeypatch)
     assert made(build(small)) == ["men/half-raglan/52"]
     assert small.bytes_out() == first
     damaged_in_place(small.out / "men/half-raglan/52.svg")
     assert made(build(small)) == []  # that run has ended: all is safe, stamps count again
 
 
-def test_a_kill_alone_costs_no_reading(small: Studio) -> None:
+def test_a_kill_alone_costs_no_reading(small: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
     build(small)
     damaged_in_place(small.out / "men/half-raglan/52.svg")
-    cut_off(small, Path("/proc/sys/kernel/random/boot_id").read_text().strip())
+    cut_off(small, monkeypatch, restarted=False)
     assert made(build(small)) == []
 
 
-@pytest.mark.parametrize(("durability", "marked"), [("run", 1), ("file", 0), ("none", 0)])
+def test_what_no_run_has_looked_at_stays_in_doubt(
+    small: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A run that cannot read a recipe, or another library's, vouches for nothing it has not seen."""
+    build(small)
+    first = small.bytes_out()
+    damaged_in_place(small.out / "men/half-raglan/52.svg")
+    cut_off(small, monkeypatch)
+    recipe = small.folder / "recipes" / "half-raglan.yaml"
+    recipe.rename(recipe.with_suffix(".away"))
+    build(small)
+    text = (small.folder / "library.yaml").read_text()
+    (small.folder / "other.yaml").write_text(text.replace("men:", "women:"))
+    run = small.run("batch", "other.yaml")
+    assert run.returncode == 0, run.stderr
+    recipe.with_suffix(".away").rename(recipe)
+    assert made(build(small)) == ["men/half-raglan/52"]
+    assert small.bytes_out().items() >= first.items()
+
+
+def test_without_durability_every_start_of_the_machine_is_in_doubt(
+    small: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    small.library("outputs: {folder: out, formats: [json], durability: none}\n")
+    build(small)
+    damaged_in_place(small.out / "men/half-raglan/52.json")
+    assert made(build(small)) == []
+    monkeypatch.setattr(module, "_this_start", lambda: "another start")
+    assert made(build(small)) == ["men/half-raglan/52"]
+    damaged_in_place(small.out / "men/half-raglan/52.json")
+    assert made(build(small)) == []  # looked at since the machine has started
+
+
+@pytest.mark.parametrize(
+    ("durability", "during", "after"),
+    [("run", False, True), ("file", True, True), ("none", False, False)],
+)
 def test_a_run_is_marked_until_its_outputs_are_safe(
-    small: Studio, durability: str, marked: int
+    small: Studio, durability: str, during: bool, after: bool
 ) -> None:
     small.library(f"outputs: {{folder: out, formats: [json], durability: {durability}}}\n")
-    found: list[int] = []
+
+    def lasts() -> bool:
+        with State(small.out, read_only=True) as state:
+            return state.lasts("../library.yaml")
+
+    found: list[bool] = []
 
     class Looks:
         def run(self, jobs: Iterable[Job]) -> Iterator[Outcome]:
-            found.append(state_of(small).execute("select count(*) from notes").fetchone()[0])
+            found.append(lasts())
             return map(run_job, jobs)
 
     library = Library.load(small.folder / "library.yaml")
     list(run_batch(library, Looks(), registry()))
-    assert found == [marked]
-    names = state_of(small).execute("select name from notes").fetchall()
-    assert [name for (name,) in names] == ["standing ../library.yaml"]
+    assert found == [during]
+    assert lasts() is after
 
 
 def test_a_run_that_writes_nothing_syncs_nothing(
@@ -212,6 +250,7 @@ def test_a_run_that_writes_nothing_syncs_nothing(
     (small.folder / "recipes" / "half-raglan.yaml").unlink()
     assert made(build(small)) == []  # planned, since two variants are listed as removed
     assert len(synced) == 1
-    cut_off(small, Path("/proc/sys/kernel/random/boot_id").read_text().strip())
+    cut_off(small, monkeypatch, restarted=False)
+    small.recipe("half-raglan")
     build(small)  # what a run that was killed has written may not be on disk yet
     assert len(synced) == 2

@@ -96,6 +96,7 @@ def _run(
         yield _planned(count, 0, 0)
         yield _finished(count, 0, 0, Counter())
         return
+    state.drop_damaged()
     plan = make_plan(library, state, registry, force=options.force)
     state.commit()
     yield _planned(len(plan.variants), len(plan.stale), len(plan.removed))
@@ -107,8 +108,8 @@ def _run(
         _check_places(library, plan)
         _clear_remains(library.folder, plan)
     if plan.stale or gallery or (plan.removed and options.prune):
-        unsynced = library.durability == "run"
-        state.begin((item.variant.key for item in plan.stale), unsynced=unsynced)
+        keys = (item.variant.key for item in plan.stale)
+        state.begin(name, keys, lasting=library.durability == "file")
     if plan.stale:
         for event in _made(library, engine, plan, state):
             counts[event.kind] += 1
@@ -124,19 +125,22 @@ def _run(
 
         state.commit()
         yield Event("gallery", "", {"page": str(put_gallery(library, plan, state, failed))})
-    _left(library, state, name, "" if failed or plan.removed else sources)
+    if not failed and not plan.removed:
+        note_standing(library, state, name, sources)
+    if state.trusts_stamps(name) or not (plan.faults or plan.removed):
+        _end(library, state, name)
     yield _finished(len(plan.variants), len(plan.stale), len(plan.removed), counts)
 
 
-def _left(library: Library, state: State, name: str, sources: str) -> None:
-    """Make a run's outputs and records safe on disk; note that nothing is left to do of sources."""
-    note_standing(library, state, name, sources)
-    state.commit()
-    if library.durability == "run" and state.unsynced:
+def _end(library: Library, state: State, name: str) -> None:
+    """End a run that has seen every output of its library, so that its records vouch for them again."""
+    lasting = library.durability != "none"
+    if lasting and not state.lasts(name):
         from sleevewright.writing.whole_files import sync_folder  # noqa: PLC0415
 
+        state.commit()
         sync_folder(library.folder)
-    state.end()
+    state.end(name, lasting=lasting)
 
 
 def _check_places(library: Library, plan: Plan) -> None:

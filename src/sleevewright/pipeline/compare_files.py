@@ -1,11 +1,12 @@
 """Two files, or the output folders of two runs, compared variant by variant."""
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sleevewright.errors import LabelError, Place, Problem, ReadError
+from sleevewright.errors import LabelError, Place, Problem, ReadError, WriteError
 from sleevewright.pattern import Pattern, measurements
 from sleevewright.pipeline.compare import Comparison, Profile, compare_profiles, profile_of
 from sleevewright.pipeline.plan import touched
@@ -164,18 +165,19 @@ def _folder(folder: Path) -> dict[str, _Lazy]:
         for path in sorted(folder.rglob(f"*{ending}")):
             found[path.relative_to(folder).with_suffix("").as_posix()] = _Lazy(path)
     if (folder / FILE).exists():
-        found.update(_recorded(folder, found))
+        with suppress(WriteError):  # a record saves reading the files, no more
+            found.update(list(_recorded(folder, found)))
     return found
 
 
 def _recorded(folder: Path, found: dict[str, _Lazy]) -> Iterator[tuple[str, _Lazy]]:
     """Yield the variants whose record can stand for their files: these are as they were written."""
-    state = State(folder, read_only=True)
-    for record in state.records():
-        if record.key in found and not any(touched(folder, record.outputs)):
-            profile = state.summary(record.key).get("profile")
-            if profile:
-                yield record.key, _Lazy(found[record.key].path, profile)
+    with State(folder, read_only=True) as state:
+        for record in state.records():
+            if record.key in found and not any(touched(folder, record.outputs)):
+                profile = state.summary(record.key).get("profile")
+                if profile:
+                    yield record.key, _Lazy(found[record.key].path, profile)
 
 
 def overlay_of(pairs: list[Pair], report: Path, inputs: tuple[Path, ...]) -> None:

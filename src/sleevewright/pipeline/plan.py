@@ -92,6 +92,7 @@ def make_plan(library: Library, state: State, registry: "Registry", *, force: bo
     faults: list[tuple[str, str]] = []
     variants = _variants(library, state, registry, faults)
     me = library_name(library)
+    trusting = state.trusts_stamps(me)
     records = {record.key: record for record in state.records()}
     stale: list[Stale] = []
     for variant in variants.values():
@@ -104,7 +105,7 @@ def make_plan(library: Library, state: State, registry: "Registry", *, force: bo
                 )
             )  # fmt: skip
         try:
-            parts, reasons = _judged(library, variant, record, trusting=state.trusts_stamps)
+            parts, reasons = _judged(library, variant, record, trusting=trusting)
         except _OF_A_SOURCE as error:
             faults.append((variant.key, str(error)))
             continue

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from sleevewright.pipeline.library import Library
     from sleevewright.pipeline.state import State
 
-_NOTE = "standing"
-
 
 def standing(library: "Library", state: "State", name: str, sources: str) -> int | None:
     """Return how many variants a library has, if all of them are up to date; None if that is not sure.
@@ -27,13 +25,12 @@ def standing(library: "Library", state: "State", name: str, sources: str) -> int
         name: what records call the library.
         sources: `sources_digest` of it.
     """
-    note = state.note(f"{_NOTE} {name}") if state.trusts_stamps else ""
-    if not note:
+    note = state.standing(name) if state.trusts_stamps(name) else None
+    if not note or note["sources"] != sources:
         return None
-    digest, count, *stamps = note.split("\n")
-    if digest != sources or not _untouched(str(library.folder), stamps):
+    if not _untouched(str(library.folder), note["outputs"]):
         return None
-    return int(count)
+    return int(note["variants"])
 
 
 def note_standing(library: "Library", state: "State", name: str, sources: str) -> None:
@@ -49,12 +46,11 @@ def note_standing(library: "Library", state: "State", name: str, sources: str) -
         return
     records = [record for record in state.records() if record.library == name]
     stamps = [
-        f"{output.size} {output.mtime_ns} {output.name}"
+        (output.name, output.size, output.mtime_ns)
         for record in records
         for output in record.outputs
     ]
-    note = "\n".join((sources, str(len(records)), *stamps))
-    state.keep_note(f"{_NOTE} {name}", note)
+    state.keep_standing(name, {"sources": sources, "variants": len(records), "outputs": stamps})
 
 
 def sources_digest(library: "Library") -> str:
@@ -71,14 +67,13 @@ def sources_digest(library: "Library") -> str:
     return digest_of_bytes("\n".join((tool_version(), *parts)).encode(errors="surrogateescape"))
 
 
-def _untouched(folder: str, stamps: list[str]) -> bool:
+def _untouched(folder: str, stamps: list[tuple[str, int, int]]) -> bool:
     """Whether every output has the size and time stamp that it was left with."""
-    for stamp in stamps:
-        size, mtime, name = stamp.split(" ", 2)
+    for name, size, mtime_ns in stamps:
         try:
             there = os.stat(f"{folder}/{name}")  # noqa: PTH116 (ten thousand times: Path costs)
         except OSError:
             return False
-        if there.st_size != int(size) or there.st_mtime_ns != int(mtime):
+        if there.st_size != size or there.st_mtime_ns != mtime_ns:
             return False
     return True

@@ -1,7 +1,8 @@
 """What was made from what: the state of an output folder, in one SQLite file.
 
-SQLite keeps it whole through a crash. A record that is lost costs a rebuild, never a wrong "done": it is
-emptied before the first of its outputs changes, and written when they are in place, with what their bytes were.
+SQLite keeps it whole through a crash. A record that is lost costs a rebuild, never a wrong "done": it
+vouches for nothing from before the first of its outputs changes until they are in place, with what their
+bytes were. Every row bears a seal; one that a bad disk has changed counts as lost.
 After a power cut in the middle of a run, time stamps prove nothing: outputs are judged by their bytes.
 """
 
@@ -9,27 +10,39 @@ import json
 import secrets
 import sqlite3
 import time
+import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
-from dataclasses import asdict, dataclass
+from dataclasses import astuple, dataclass
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, Final, Self
 
 from sleevewright.errors import Place, Problem, WriteError
 
 FILE = ".sleevewright.state"
-_VERSION = 2
+_VERSION = 3
 _COMMIT_EVERY = 0.2  # seconds
-_UNDER_WAY = "under way"
 
-_TABLES = """
-create table if not exists meta (version integer);
-create table if not exists sources (path text primary key, digest text, facts text);
-create table if not exists variants (
-    key text primary key, library text, parts text, outputs text, summary text
-);
-create table if not exists notes (name text primary key, note text);
+_TABLE = """
+create table if not exists rows (
+    kind text, name text, content text, seal integer, primary key (kind, name)
+) without rowid
 """
+
+#: Kinds of rows: what was found out about a source (by its path); of a variant (by its key), what it
+#: depends on, its files, and what was seen of it; of a library, how it stands, and whether a run of it is
+#: under way.
+_SOURCE, _PARTS, _FILES, _SUMMARY = "source", "parts", "files", "summary"
+_STANDING, _UNDER_WAY = "standing", "under way"
+
+#: What is wrong is the disk, its room or somebody's rights, not what the file holds.
+_OF_THE_DISK: Final = frozenset(
+    {
+        sqlite3.SQLITE_AUTH, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_FULL,
+        sqlite3.SQLITE_IOERR, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_NOMEM, sqlite3.SQLITE_PERM,
+        sqlite3.SQLITE_READONLY,
+    }
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +69,7 @@ class Record:
     Attributes:
         key: BLOCK/RECIPE/[SETTINGS/]SIZE.
         library: whose it is: the library file, relative to the output folder.
-        parts: name -> digest of what it depends on; empty while it is being made.
+        parts: name -> digest of what it depends on; empty where it was not made whole when last tried.
         outputs: its files.
         summary: worst status, findings that fell short, profile of its edges for comparison.
     """
@@ -82,21 +95,15 @@ class State:
         self._last = time.monotonic()
         with self._told():
             if read_only:
-                there = self._path.exists()
+                there = self._path.exists() and self._path.stat().st_size > 0
                 name = f"{self._path.resolve().as_uri()}?mode=ro" if there else ":memory:"
                 self._db = sqlite3.connect(name, uri=True)
-                if not there:
-                    self._db.executescript(_TABLES)
             else:
                 self._db = sqlite3.connect(self._path)
                 self._db.execute("pragma synchronous = normal")
-                self._db.executescript(_TABLES)
+            # What is no UTF-8 any more is no reason to stop: its seal tells.
+            self._db.text_factory = lambda data: data.decode(errors="replace")
             self._check_version()
-        under_way = self.note(_UNDER_WAY)
-        #: Whether something may be lost in a power cut until `end`.
-        self.unsynced = bool(under_way)
-        #: Whether a file of the size and time stamp that a record gives has the bytes it had.
-        self.trusts_stamps = not under_way or under_way == _this_start()
 
     def __enter__(self) -> Self:
         return self
@@ -113,15 +120,14 @@ class State:
                 self._db.close()
 
     def _check_version(self) -> None:
-        found = self._db.execute("select version from meta").fetchone()
-        if found is None:
-            if not self._read_only:
-                self._db.execute("insert into meta values (?)", (_VERSION,))
-                self._db.commit()
-        elif found[0] != _VERSION:
+        (found,) = self._db.execute("pragma user_version").fetchone()
+        (empty,) = self._db.execute("select count(*) = 0 from sqlite_master").fetchone()
+        if empty:
+            self._db.executescript(f"begin; {_TABLE}; pragma user_version = {_VERSION}; commit")
+        elif found != _VERSION:
             raise WriteError(
                 Problem(
-                    f"the record of earlier runs is of form {found[0]}, not {_VERSION}",
+                    f"the record of earlier runs is of form {found}, not {_VERSION}",
                     Place(str(self._path)), "", "delete it; everything is then made anew",
                 )
             )  # fmt: skip
@@ -131,74 +137,111 @@ class State:
         """Say what SQLite could not do."""
         try:
             yield
-        except sqlite3.OperationalError as error:  # the disk, not what is on it
-            raise WriteError(
-                Problem(f"the record of this folder cannot be used: {error}",
-                        Place(str(self._path)), "", "mend the disk or its permissions; the next run"
-                        " goes on from here")
-            ) from None  # fmt: skip
         except sqlite3.Error as error:
-            raise WriteError(
-                Problem(f"the record of earlier runs cannot be used: {error}",
-                        Place(str(self._path)), "", "delete it; everything is then made anew")
-            ) from None  # fmt: skip
+            code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
+            if code == sqlite3.SQLITE_READONLY and self._read_only:
+                what = "the record of this folder is as a run that was killed has left it"
+                hint = "run `batch`, which clears it up"
+            elif code in _OF_THE_DISK:
+                what = f"the record of this folder cannot be used: {error}"
+                hint = "mend the disk or its permissions; the next run goes on from here"
+            else:
+                what = f"the record of earlier runs cannot be used: {error}"
+                hint = "delete it; everything is then made anew"
+            raise WriteError(Problem(what, Place(str(self._path)), "", hint)) from None
+
+    # --- rows ---------------------------------------------------------------------------------
+
+    def _row(self, kind: str, name: str) -> Any | None:
+        """Return what a row holds; None where it is not there or is damaged."""
+        with self._told():
+            row = self._db.execute(
+                "select content, seal from rows where kind = ? and name = ?", (kind, name)
+            ).fetchone()
+        return _opened(kind, name, *row) if row else None
+
+    def _put(self, kind: str, name: str, content: Any) -> None:
+        text = json.dumps(content, sort_keys=True, separators=(",", ":"), allow_nan=False)
+        with self._told():
+            self._db.execute(
+                "insert or replace into rows values (?, ?, ?, ?)",
+                (kind, name, text, _seal(kind, name, text)),
+            )
+
+    def damaged(self) -> int:
+        """Return how many rows are not as they were written."""
+        with self._told():
+            rows = self._db.execute("select kind, name, content, seal from rows")
+            return sum(_opened(*row) is None for row in rows)
+
+    def drop_damaged(self) -> None:
+        """Delete what is not as it was written."""
+        with self._told():
+            self._db.create_function("seal", 3, _seal, deterministic=True)
+            self._db.execute("delete from rows where seal is not seal(kind, name, content)")
 
     # --- sources ------------------------------------------------------------------------------
 
     def facts(self, path: str, digest: str) -> Any | None:
         """Return what was found out about a source, if its content is what it was."""
-        with self._told():
-            row = self._db.execute(
-                "select facts from sources where path = ? and digest = ?", (path, digest)
-            ).fetchone()
-        return None if row is None else json.loads(row[0])
+        found = self._row(_SOURCE, path)
+        return found["facts"] if found and found["digest"] == digest else None
 
     def keep_facts(self, path: str, digest: str, facts: Any) -> None:
         """Keep what was found out about a source, unless this is only for reading."""
-        if self._read_only:
-            return
-        text = json.dumps(facts, sort_keys=True, allow_nan=False)
-        with self._told():
-            self._db.execute(
-                "insert or replace into sources values (?, ?, ?)", (path, digest, text)
-            )
+        if not self._read_only:
+            self._put(_SOURCE, path, {"digest": digest, "facts": facts})
 
     # --- runs ---------------------------------------------------------------------------------
 
-    def begin(self, keys: Iterable[str], *, unsynced: bool) -> None:
-        """Commit that these variants are being made, before the first of their outputs changes.
+    def begin(self, library: str, keys: Iterable[str], *, lasting: bool) -> None:
+        """Commit that variants are being made, before the first of their outputs changes.
 
         Args:
-            keys: theirs; what is known of them stays, but vouches for nothing.
-            unsynced: whether what is written is safe from a power cut only once the run has ended.
+            library: whose run it is.
+            keys: of the variants; what is known of them stays, but vouches for nothing.
+            lasting: whether every file that is written is safe from a power cut at once.
         """
         with self._told():
             self._db.executemany(
-                "update variants set parts = '{}' where key = ?", ((key,) for key in keys)
+                "delete from rows where kind = ? and name = ?", ((_PARTS, key) for key in keys)
             )
-            self._db.execute("delete from notes where name != ?", (_UNDER_WAY,))
-        if unsynced and self.trusts_stamps:
-            self.keep_note(_UNDER_WAY, _this_start())
-        self.unsynced = self.unsynced or unsynced
+            self._db.execute("delete from rows where kind = ?", (_STANDING,))
+        if not lasting and self.trusts_stamps(library):
+            self._put(_UNDER_WAY, library, _this_start())
         self.commit()
 
-    def end(self) -> None:
-        """Commit that everything the records say is safe on disk."""
-        with self._told():
-            self._db.execute("delete from notes where name = ?", (_UNDER_WAY,))
+    def end(self, library: str, *, lasting: bool) -> None:
+        """Commit that what the records of a library say was seen to be so.
+
+        Args:
+            library: whose run it was.
+            lasting: whether it is safe from a power cut from now on.
+        """
+        if lasting:
+            with self._told():
+                self._db.execute(
+                    "delete from rows where kind = ? and name = ?", (_UNDER_WAY, library)
+                )
+        elif not self.lasts(library):
+            self._put(_UNDER_WAY, library, _this_start())
         self.commit()
-        self.unsynced, self.trusts_stamps = False, True
 
-    def note(self, name: str) -> str:
-        """Return a note on the folder as a whole; "" where there is none."""
-        with self._told():
-            row = self._db.execute("select note from notes where name = ?", (name,)).fetchone()
-        return row[0] if row else ""
+    def lasts(self, library: str) -> bool:
+        """Whether all outputs of a library that the records tell are safe from a power cut."""
+        return self._row(_UNDER_WAY, library) is None
 
-    def keep_note(self, name: str, note: str) -> None:
-        """Keep a note on the folder as a whole, until the next run that makes something."""
-        with self._told():
-            self._db.execute("insert or replace into notes values (?, ?)", (name, note))
+    def trusts_stamps(self, library: str) -> bool:
+        """Whether a file of the size and time stamp that a record gives has the bytes it had."""
+        return self._row(_UNDER_WAY, library) in (None, _this_start())
+
+    def standing(self, library: str) -> Any | None:
+        """Return how a library stood at its last run; None if that is not known."""
+        return self._row(_STANDING, library)
+
+    def keep_standing(self, library: str, note: Any) -> None:
+        """Keep how a library stands, until the next run that makes something."""
+        self._put(_STANDING, library, note)
 
     # --- variants -----------------------------------------------------------------------------
 
@@ -206,37 +249,36 @@ class State:
         """Yield every record, in the order of keys, summaries left out."""
         with self._told():
             rows = self._db.execute(
-                "select key, library, parts, outputs from variants order by key"
-            )
-        for key, library, parts, outputs in rows:
-            files = tuple(Output(*item) for item in json.loads(outputs))
-            yield Record(key, library, json.loads(parts), files, {})
+                "select f.name, f.content, f.seal, p.content, p.seal from rows f"
+                " left join rows p on p.kind = ? and p.name = f.name where f.kind = ? order by f.name",
+                (_PARTS, _FILES),
+            ).fetchall()
+        for key, *row in rows:
+            files, parts = _opened(_FILES, key, *row[:2]), _opened(_PARTS, key, *row[2:])
+            if files is not None:
+                outputs = tuple(Output(*item) for item in files["outputs"])
+                yield Record(key, files["library"], parts or {}, outputs, {})
 
     def summary(self, key: str) -> Mapping[str, Any]:
         """Return the summary of a variant; empty where there is none."""
-        with self._told():
-            row = self._db.execute("select summary from variants where key = ?", (key,)).fetchone()
-        return {} if row is None else dict(json.loads(row[0]))
+        return self._row(_SUMMARY, key) or {}
 
     def keep(self, record: Record) -> None:
         """Write a record; it is safe on disk at the next `commit`, here after a fifth of a second."""
-        outputs = json.dumps([list(asdict(output).values()) for output in record.outputs])
-        with self._told():
-            self._db.execute(
-                "insert or replace into variants values (?, ?, ?, ?, ?)",
-                (
-                    record.key, record.library, json.dumps(dict(record.parts), sort_keys=True),
-                    outputs,
-                    json.dumps(dict(record.summary), sort_keys=True, separators=(",", ":")),
-                ),
-            )  # fmt: skip
+        outputs = [astuple(output) for output in record.outputs]
+        self._put(_FILES, record.key, {"library": record.library, "outputs": outputs})
+        self._put(_SUMMARY, record.key, dict(record.summary))
+        self._put(_PARTS, record.key, dict(record.parts))
         if time.monotonic() - self._last > _COMMIT_EVERY:
             self.commit()
 
     def forget(self, key: str) -> None:
         """Remove the record of a variant, at once: its files are about to change."""
         with self._told():
-            self._db.execute("delete from variants where key = ?", (key,))
+            self._db.executemany(
+                "delete from rows where kind = ? and name = ?",
+                ((kind, key) for kind in (_PARTS, _FILES, _SUMMARY)),
+            )
 
     def commit(self) -> None:
         """Make everything kept so far safe."""
@@ -244,6 +286,18 @@ class State:
             with self._told():
                 self._db.commit()
         self._last = time.monotonic()
+
+
+def _seal(kind: object, name: object, content: object) -> int:
+    """Return the CRC-32 of a row: every damage in one place is seen, of others all but one in 2**32."""
+    return zlib.crc32(f"{kind}\0{name}\0{content}".encode(errors="surrogatepass"))
+
+
+def _opened(kind: object, name: object, content: object, seal: object) -> Any | None:
+    """Return what a row holds; None where it is not what was written."""
+    if not isinstance(content, str) or seal != _seal(kind, name, content):
+        return None
+    return json.loads(content)
 
 
 def _this_start() -> str:

@@ -96,21 +96,26 @@ def _held_if_it_can_be(folder: Path) -> Iterator[None]:
 
 
 def _records(folder: Path) -> tuple[list[Record], str]:
-    """Return the records of a folder, or none and what is wrong with them."""
+    """Return the records of a folder that are as they were written, and what is wrong with the rest."""
     try:
         _refuse_damaged(folder / FILE)
         with State(folder, read_only=True) as state:
             records = list(state.records())
             for record in records:
                 _refuse_nonsense(record)
-                state.summary(record.key)
+            damaged = state.damaged()
     except Exception as error:  # noqa: BLE001 (a damaged file makes a database raise anything)
         return [], f"the record cannot be read: {' '.join(str(error).split())}"
+    if damaged:
+        said = "1 row is" if damaged == 1 else f"{damaged} rows are"
+        return records, f"{said} not as written; `batch --force` makes all anew"
     return records, ""
 
 
 def _refuse_damaged(path: Path) -> None:
     """Let the database look at itself: what it does not read in passing may be damaged too."""
+    if path.stat().st_size == 0:
+        raise ValueError("it is empty")
     with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
         (first, *_), *_ = database.execute("pragma integrity_check(1)").fetchall()
     if first != "ok":
