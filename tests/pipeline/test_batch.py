@@ -3,6 +3,8 @@
 import os
 from pathlib import Path
 
+import pytest
+
 from conftest_pipeline import Studio, made
 
 
@@ -158,3 +160,15 @@ def test_disk_says_no(small: Studio, tmp_path: Path) -> None:
     assert done.returncode == 4
     assert "Traceback" not in done.stderr
     assert small.out.read_text().startswith("a file")
+
+
+@pytest.mark.parametrize("block", ["gallery-data", "Index.html"])
+def test_the_gallery_and_a_block_are_never_one_place(small: Studio, block: str) -> None:
+    small.library(
+        "outputs: {folder: out, formats: [json], gallery: true}\n",
+        blocks=f"{block}: {{files: [blocks/men_*.svg]}}",
+    )
+    done = small.run("batch", "library.yaml")
+    assert done.returncode == 4
+    assert "of the gallery would be the folder of other outputs" in done.stderr
+    assert small.bytes_out() == {}

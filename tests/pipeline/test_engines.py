@@ -33,7 +33,7 @@ FAULTS = {
     "men/segfault/52": "worker was lost",
     "men/slip/52": "KeyError",
 }
-SECONDS = 3
+SECONDS = 6
 
 SEGFAULT = '''
 import signal

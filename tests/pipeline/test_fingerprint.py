@@ -16,7 +16,6 @@ from sleevewright.errors import Place, RecipeError
 from sleevewright.pipeline.fingerprint import (
     digest_of,
     digest_of_bytes,
-    digest_of_parts,
     package_version,
     pinned,
     refuse_other_code,
@@ -120,13 +119,6 @@ def test_what_has_no_order_has_no_digest(value: object) -> None:
     with pytest.raises(TypeError) as caught:
         digest_of(value)
     assert str(caught.value) == "set has no canonical form"
-
-
-def test_parts_have_one_digest_whatever_their_order() -> None:
-    parts = {"block": "1", "recipe": "2"}
-    assert digest_of_parts(parts) == digest_of_parts(dict(reversed(parts.items())))
-    others = ({}, {"block": "2", "recipe": "1"}, {"block": "1"}, {"block": "12", "recipe": ""})
-    assert len({digest_of_parts(other) for other in (parts, *others)}) == 5
 
 
 # --- code of packages -------------------------------------------------------------------------
@@ -233,9 +225,11 @@ def test_a_package_with_a_list_is_what_it_lists(site: Path, direct: str) -> None
     assert version_of("odd") == f"1.5+{of_files(files)}"
 
 
-def test_an_editable_package_is_the_modules_of_its_operations(site: Path) -> None:
+@pytest.mark.parametrize("direct", [EDITABLE, "[]", '{"dir_info": 1}', "{ cut off"])
+def test_an_editable_package_is_the_modules_of_its_operations(site: Path, direct: str) -> None:
+    """So is one where what tells that is damaged."""
     put(site, {"oddly.py": "x = 1\n", "pointer.pth": "/somewhere\n"})
-    put_package(site, "oddly:Twist", RECORD="pointer.pth,,\n", direct_url_json=EDITABLE)
+    put_package(site, "oddly:Twist", RECORD="pointer.pth,,\n", direct_url_json=direct)
     assert version_of("odd") == f"1.5+{of_files({'oddly': 'x = 1' + chr(10)})}"
 
 

@@ -156,6 +156,10 @@ def _check_places(library: Library, plan: Plan) -> None:
     for key, variant in plan.variants.items():
         names = formats_of(library, variant)
         wanted[key in stale] += [(key, output_name(key, name)) for name in dict.fromkeys(names)]
+    if library.gallery:
+        from sleevewright.writing.gallery import DATA_FOLDER, INDEX  # noqa: PLC0415
+
+        wanted[False] += [("the gallery", INDEX), ("the gallery", DATA_FOLDER)]
     inputs = [library.file, *library.recipes]
     inputs += [path for block in library.blocks for path in block.paths]
     check_places(wanted[True], library.folder, standing=wanted[False], inputs=inputs)
@@ -194,7 +198,7 @@ def _finished(variants: int, stale: int, removed: int, counts: Counter[str]) -> 
 
 
 def _made(library: Library, engine: "Engine", plan: Plan, state: State) -> Iterator[Event]:
-    from sleevewright.pipeline.job import Made  # noqa: PLC0415
+    from sleevewright.pipeline.job import Made, Unstored  # noqa: PLC0415
 
     stale = {item.variant.key: item for item in plan.stale}
     for outcome in engine.run(_jobs(library, plan, state)):
@@ -202,6 +206,8 @@ def _made(library: Library, engine: "Engine", plan: Plan, state: State) -> Itera
             state.commit()
             continue
         item = stale[outcome.key]
+        if isinstance(outcome, Unstored):
+            raise WriteError(outcome.problems)
         if not isinstance(outcome, Made):
             yield Event("failed", outcome.key, {"problem": outcome.problem})
             continue

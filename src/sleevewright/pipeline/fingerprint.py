@@ -18,9 +18,6 @@ from sleevewright import __version__
 from sleevewright.errors import Place, Problem, RecipeError
 from sleevewright.operations.registry import GROUP, OWN
 
-#: Names of the parts, as reasons write them.
-PARTS = ("block", "recipe", "operations", "tool", "formats")
-
 
 def digest_of_bytes(data: bytes) -> str:
     """Return the digest of bytes, as text."""
@@ -67,11 +64,6 @@ def _canonical(value: Any) -> Iterator[bytes]:
         yield value.controls.tobytes()
     else:
         raise TypeError(f"{type(value).__name__} has no canonical form")
-
-
-def digest_of_parts(parts: Mapping[str, str]) -> str:
-    """Return one digest for all parts."""
-    return digest_of_bytes(json.dumps(dict(parts), sort_keys=True).encode())
 
 
 # --- versions of code -------------------------------------------------------------------------
@@ -152,15 +144,19 @@ def _operations(found: Distribution) -> Iterator[Any]:
 
 
 def _is_editable(found: Distribution) -> bool:
-    direct = json.loads(found.read_text("direct_url.json") or "{}")
-    return bool(direct.get("dir_info", {}).get("editable"))
+    """Whether its code lies outside it (PEP 660, 610); also where what tells so is damaged."""
+    try:
+        direct = json.loads(found.read_text("direct_url.json") or "{}")
+        return bool(direct.get("dir_info", {}).get("editable"))
+    except (ValueError, AttributeError):
+        return True
 
 
 def _module(top: str) -> Iterator[tuple[str, Path]]:
     """Yield the files of a module or package of the top level, which is found but not imported."""
     try:
-        spec = find_spec(top)
-    except ValueError:  # the module that runs, or no name at all
+        spec = None if top == "__main__" else find_spec(top)
+    except ValueError:  # no name at all
         return
     if spec is None:
         return

@@ -12,7 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sleevewright.errors import SleevewrightError
+from sleevewright.errors import Problem, SleevewrightError, WriteError
 
 if TYPE_CHECKING:
     from sleevewright.pattern import Pattern
@@ -95,11 +95,35 @@ class Lost:
     problem: str
 
 
-Outcome = Made | Lost
+@dataclass(frozen=True, slots=True)
+class Unstored:
+    """A variant whose files the worker could not store: the disk is at fault, not the variant.
+
+    Attributes:
+        key: its key.
+        problems: why.
+    """
+
+    key: str
+    problems: tuple[Problem, ...]
+
+
+Outcome = Made | Lost | Unstored
 
 
 def run_job(job: Job) -> Outcome:
-    """Make a variant; whatever goes wrong comes back as a `Lost`."""
+    """Make a variant, and store it where the job says so; whatever goes wrong comes back as such."""
+    outcome = _tried(job)
+    if job.folder is None or not isinstance(outcome, Made):
+        return outcome
+    try:
+        stored = store(outcome.files, job.folder, job.durability)
+    except WriteError as error:
+        return Unstored(job.key, error.problems)
+    return replace(outcome, files=(), stored=stored)
+
+
+def _tried(job: Job) -> Made | Lost:
     try:
         return _made(job)
     except SleevewrightError as error:
@@ -131,15 +155,14 @@ def _made(job: Job) -> Made:
         result = replace(result, printing=job.printing)
     formats = recipe.output_settings.formats if job.formats is None else job.formats
     files = tuple(files_of(job.key, result, formats, proofread=job.proofread))
-    stored = store(files, job.folder, job.durability) if job.folder is not None else ()
     profile = profile_of(result.pattern, result.measurements)
     moved = compare_profiles(job.before, profile).lines() if job.before else ()
     return Made(
         key=job.key,
         status=str(worst(result.findings)),
         short=tuple(finding.message for finding in fell_short(result.findings)),
-        files=() if stored else files,
-        stored=stored,
+        files=files,
+        stored=(),
         settings=settings_digest(recipe, pattern, settings),
         profile=profile,
         moved=moved,

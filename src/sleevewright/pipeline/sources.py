@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sleevewright.errors import Place, Problem, ReadError, RecipeError
+from sleevewright.formats.strict_yaml import yaml_bytes
 from sleevewright.limits import Limits
 from sleevewright.pipeline.fingerprint import (
     digest_of,
@@ -112,12 +113,7 @@ class RecipeSource:
     @cached_property
     def text(self) -> bytes:
         """Its bytes."""
-        try:
-            return self.path.read_bytes()
-        except OSError as error:
-            raise RecipeError(
-                Problem(f"cannot be read: {error.strerror}", Place(str(self.path)))
-            ) from None
+        return yaml_bytes(self.path, RecipeError)
 
     @cached_property
     def content(self) -> str:
