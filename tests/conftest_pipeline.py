@@ -141,7 +141,7 @@ class Here:
 
 def build(studio: Studio) -> list[dict[str, object]]:
     library = Library.load(studio.folder / "library.yaml")
-    return [event.record() for event in run_batch(library, Here(), registry())]
+    return [event.record() for event in run_batch(library, Here, registry)]
 
 
 def made(events: list[dict[str, object]]) -> list[str]:

@@ -5,6 +5,7 @@ Errors are the same as those of the command line, as exceptions of `sleevewright
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 from sleevewright.errors import Place
@@ -153,8 +154,9 @@ def build(
         WriteError: an output cannot be written; what was written stands.
     """
     loaded = Library.load(library)
-    engine = engine_for(loaded.limits, workers, "dask" if scheduler else "local", scheduler)
-    operations = Registry.installed(loaded.plugins, Place(str(loaded.file)))
+    name = "dask" if scheduler else "local"
+    engine = partial(engine_for, loaded.limits, workers, name, scheduler)
+    operations = partial(Registry.installed, loaded.plugins, Place(str(loaded.file)))
     events = list(run_batch(loaded, engine, operations, Options(force=force, prune=prune)))
     made = [event for event in events if event.kind == "made"]
     return Built(

@@ -60,7 +60,7 @@ def one_job(folder: Path) -> tuple[object, object]:
                 caught.append((job, outcome))
                 yield outcome
 
-    list(run_batch(Library.load(make_library(folder, 11, "one")), Here(), Registry.installed()))  # type: ignore[arg-type]
+    list(run_batch(Library.load(make_library(folder, 11, "one")), Here, Registry.installed))  # type: ignore[arg-type]
     return caught[-1]
 
 
@@ -73,7 +73,9 @@ def taken_in(folder: Path, outcome: object, stored_by: str) -> float:
     library = Library.load(make_library(folder, PAPER, stored_by, stored_by=stored_by))
     engine = Canned(outcome, stored=stored_by == "workers")
     start = time.perf_counter()
-    count = sum(event.kind == "made" for event in run_batch(library, engine, Registry.installed()))  # type: ignore[arg-type]
+    count = sum(
+        event.kind == "made" for event in run_batch(library, lambda: engine, Registry.installed)
+    )  # type: ignore[arg-type]
     return (time.perf_counter() - start) / count
 
 

@@ -178,7 +178,7 @@ def test_a_worker_with_another_sleevewright_refuses_all(small: Studio) -> None:
             jobs.extend(given)
             return iter(())
 
-    list(run_batch(Library.load(small.folder / "library.yaml"), Keep(), registry()))
+    list(run_batch(Library.load(small.folder / "library.yaml"), Keep, registry))
     outcomes = run_in_cell(tuple(jobs), Limits(), "0.0.9+0123456789abcdef")
     assert sorted(outcome.key for outcome in outcomes) == GOOD
     for outcome in outcomes:

@@ -29,7 +29,7 @@ def build(library: Path) -> tuple[int, list[dict[str, object]], str]:
     """Build a library in this process; return exit status, events, message."""
     events = []
     try:
-        for event in run_batch(Library.load(library), Here(), registry()):
+        for event in run_batch(Library.load(library), Here, registry):
             events.append(event.record())
     except SleevewrightError as error:
         return error.exit_status, events, str(error)

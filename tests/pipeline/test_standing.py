@@ -9,7 +9,7 @@ import pytest
 from conftest_pipeline import Studio, build, made
 from samples_of_ours import registry
 from sleevewright.errors import WriteError
-from sleevewright.pipeline import batch
+from sleevewright.pipeline import batch, plan
 from sleevewright.pipeline import state as module
 from sleevewright.pipeline.batch import run_batch
 from sleevewright.pipeline.job import Job, Outcome, run_job
@@ -26,7 +26,7 @@ def unplanned(small: Studio, monkeypatch: pytest.MonkeyPatch) -> Iterator[Studio
     def planned(*_: object, **__: object) -> None:
         raise AssertionError("a plan was made")
 
-    monkeypatch.setattr(batch, "make_plan", planned)
+    monkeypatch.setattr(plan, "make_plan", planned)
     return small
 
 
@@ -122,7 +122,7 @@ def test_records_are_emptied_before_the_first_output_changes(small: Studio) -> N
             return map(run_job, jobs)
 
     looks = Looks()
-    list(run_batch(library, looks, registry(), batch.Options(force=True)))
+    list(run_batch(library, lambda: looks, registry, batch.Options(force=True)))
     assert looks.parts == [{}] * 4
     assert small.bytes_out() == first
 
@@ -133,7 +133,7 @@ def test_a_run_that_ended_badly_is_finished_by_the_next(small: Studio) -> None:
     block.write_text(block.read_text().replace("823.000000", "824.000000"))
     library = Library.load(small.folder / "library.yaml")
     with pytest.raises(WriteError):
-        list(run_batch(library, Stops(), registry()))
+        list(run_batch(library, Stops, registry))
     events = build(small)
     assert made(events) == ["men/half-raglan/50"]
     reasons = [e["reasons"] for e in events if e["event"] == "made"]
@@ -235,7 +235,7 @@ def test_a_run_is_marked_until_its_outputs_are_safe(
             return map(run_job, jobs)
 
     library = Library.load(small.folder / "library.yaml")
-    list(run_batch(library, Looks(), registry()))
+    list(run_batch(library, Looks, registry))
     assert found == [during]
     assert lasts() is after
 

@@ -102,7 +102,7 @@ def fresh(studio: Studio) -> dict[str, bytes]:
     text = (studio.folder / "library.yaml").read_text()
     file.write_text(text.replace("folder: out", "folder: fresh"))
     shutil.rmtree(studio.folder / "fresh", ignore_errors=True)
-    for event in run_batch(Library.load(file), Here(), registry()):
+    for event in run_batch(Library.load(file), Here, registry):
         assert event.kind != "failed"
     folder = studio.folder / "fresh"
     return {

@@ -41,9 +41,16 @@ def batch(**given: Any) -> int:
     from sleevewright.pipeline.library import Library  # noqa: PLC0415
 
     library = Library.load(given["library"])
-    engine = _engine(library, given["engine"], given["scheduler"], given["jobs"])
+    if given["scheduler"] and given["engine"] != "dask":
+        raise RecipeError(Problem("--scheduler needs --engine dask"))
     options = Options(force=given["force"], dry_run=given["dry_run"], prune=given["prune"])
-    operations = registry(library.plugins, library.file)
+
+    def engine() -> "Engine":
+        return _engine(library, given["engine"], given["scheduler"], given["jobs"])
+
+    def operations() -> "Registry":
+        return registry(library.plugins, library.file)
+
     events = run_batch(library, engine, operations, options)
     return _status(_as_json(events) if given["as_json"] else _told(events))
 
@@ -99,8 +106,6 @@ def compare(old: str, new: str, report: str | None, as_json: bool) -> int:
 def _engine(library: "Library", name: str, scheduler: str, jobs: int | None) -> "Engine":
     from sleevewright.pipeline.engines import engine_for  # noqa: PLC0415
 
-    if scheduler and name != "dask":
-        raise RecipeError(Problem("--scheduler needs --engine dask"))
     return engine_for(library.limits, jobs, name, scheduler)
 
 

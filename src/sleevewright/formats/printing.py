@@ -5,7 +5,6 @@ from collections.abc import Mapping
 from sleevewright.errors import Problem, did_you_mean
 from sleevewright.formats.strict_yaml import Node
 from sleevewright.print_settings import Paper, PrintSettings
-from sleevewright.quantities import Kind, QuantityError, parse_quantity
 
 KEYS = ("paper", "roll", "scale")
 SCALES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
@@ -50,6 +49,8 @@ def word_of(
 
 def _roll(node: Node | None, problems: list[Problem]) -> float:
     """Return the width of a plotter's roll, mm."""
+    from sleevewright.quantities import Kind, QuantityError, parse_quantity  # noqa: PLC0415
+
     if node is None:
         return PrintSettings().roll
     try:

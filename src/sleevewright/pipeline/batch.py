@@ -5,7 +5,7 @@ so, store them on a disk they share).
 """
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,7 +15,6 @@ from sleevewright.errors import WriteError
 from sleevewright.pipeline.fingerprint import digest_of_bytes
 from sleevewright.pipeline.library import Library
 from sleevewright.pipeline.lock import held
-from sleevewright.pipeline.plan import Plan, Stale, formats_of, library_name, make_plan
 from sleevewright.pipeline.standing import note_standing, sources_digest, standing
 from sleevewright.pipeline.state import Output, Record, State
 
@@ -23,6 +22,7 @@ if TYPE_CHECKING:
     from sleevewright.operations.registry import Registry
     from sleevewright.pipeline.engines import Engine
     from sleevewright.pipeline.job import Job, Made
+    from sleevewright.pipeline.plan import Plan, Stale
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +61,18 @@ class Options:
 
 
 def run_batch(
-    library: Library, engine: "Engine", registry: "Registry", options: Options = Options()
+    library: Library,
+    engine: Callable[[], "Engine"],
+    registry: Callable[[], "Registry"],
+    options: Options = Options(),
 ) -> Iterator[Event]:
     """Bring a library up to date.
+
+    Args:
+        library: the library.
+        engine, registry: make what runs jobs, and the operations that are installed; not called where
+            nothing has changed since the last run.
+        options: how.
 
     Raises:
         RecipeError: the library as a whole is wrong.
@@ -71,8 +80,10 @@ def run_batch(
         WriteError: an output cannot be written; what was written stands, and the next run goes on.
     """
     if options.dry_run:
+        from sleevewright.pipeline.plan import make_plan  # noqa: PLC0415
+
         with State(library.folder, read_only=True) as state:
-            plan = make_plan(library, state, registry, force=options.force)
+            plan = make_plan(library, state, registry(), force=options.force)
         variants, stale, removed = len(plan.variants), len(plan.stale), len(plan.removed)
         yield _planned(variants, stale, removed)
         yield from _faults(plan)
@@ -87,17 +98,24 @@ def run_batch(
 
 
 def _run(
-    library: Library, engine: "Engine", registry: "Registry", options: Options, state: State
+    library: Library,
+    engine: Callable[[], "Engine"],
+    registry: Callable[[], "Registry"],
+    options: Options,
+    state: State,
 ) -> Iterator[Event]:
-    name = library_name(library)
+    name = library.name
     sources = sources_digest(library)
     count = None if options.force else standing(library, state, name, sources)
     if count is not None:
         yield _planned(count, 0, 0)
         yield _finished(count, 0, 0, Counter())
         return
+    from sleevewright.pipeline.plan import make_plan  # noqa: PLC0415
+
+    worker = engine()
     state.drop_damaged()
-    plan = make_plan(library, state, registry, force=options.force)
+    plan = make_plan(library, state, registry(), force=options.force)
     state.commit()
     yield _planned(len(plan.variants), len(plan.stale), len(plan.removed))
     yield from _faults(plan)
@@ -111,7 +129,7 @@ def _run(
         keys = (item.variant.key for item in plan.stale)
         state.begin(name, keys, lasting=library.durability == "file")
     if plan.stale:
-        for event in _made(library, engine, plan, state):
+        for event in _made(library, worker, plan, state):
             counts[event.kind] += 1
             if event.kind == "failed":
                 failed[event.key] = event.details["problem"]
@@ -143,13 +161,14 @@ def _end(library: Library, state: State, name: str) -> None:
     state.end(name, lasting=lasting)
 
 
-def _check_places(library: Library, plan: Plan) -> None:
+def _check_places(library: Library, plan: "Plan") -> None:
     """Refuse the whole plan where an output cannot go to its place.
 
     Raises:
         WriteError: before anything is written.
     """
     from sleevewright.pipeline.places import check_places, output_name  # noqa: PLC0415
+    from sleevewright.pipeline.plan import formats_of  # noqa: PLC0415
 
     stale = {item.variant.key for item in plan.stale}
     wanted: dict[bool, list[tuple[str, str]]] = {True: [], False: []}
@@ -165,7 +184,7 @@ def _check_places(library: Library, plan: Plan) -> None:
     check_places(wanted[True], library.folder, standing=wanted[False], inputs=inputs)
 
 
-def _clear_remains(folder: Path, plan: Plan) -> None:
+def _clear_remains(folder: Path, plan: "Plan") -> None:
     """Delete what a run that was killed left half written where this one will write."""
     from sleevewright.writing.whole_files import remains  # noqa: PLC0415
 
@@ -179,7 +198,7 @@ def _planned(variants: int, stale: int, removed: int) -> Event:
     return Event("planned", "", {"variants": variants, "stale": stale, "removed": removed})
 
 
-def _faults(plan: Plan) -> Iterator[Event]:
+def _faults(plan: "Plan") -> Iterator[Event]:
     for name, problem in plan.faults:
         yield Event("failed", name, {"problem": problem})
 
@@ -197,10 +216,11 @@ def _finished(variants: int, stale: int, removed: int, counts: Counter[str]) -> 
     return Event("finished", "", details)
 
 
-def _made(library: Library, engine: "Engine", plan: Plan, state: State) -> Iterator[Event]:
+def _made(library: Library, engine: "Engine", plan: "Plan", state: State) -> Iterator[Event]:
     from sleevewright.pipeline.job import Made, Unstored  # noqa: PLC0415
 
     stale = {item.variant.key: item for item in plan.stale}
+    name = library.name
     for outcome in engine.run(_jobs(library, plan, state)):
         if outcome is None:  # nothing has ended for a while
             state.commit()
@@ -218,11 +238,11 @@ def _made(library: Library, engine: "Engine", plan: Plan, state: State) -> Itera
             "profile": outcome.profile,
         }
         parts = {**item.parts, "recipe": outcome.settings}
-        state.keep(Record(outcome.key, library_name(library), parts, outputs, summary))
+        state.keep(Record(outcome.key, name, parts, outputs, summary))
         yield Event("made", outcome.key, _said(item, outcome))
 
 
-def _said(item: Stale, made: "Made") -> dict[str, Any]:
+def _said(item: "Stale", made: "Made") -> dict[str, Any]:
     return {
         "reasons": list(item.reasons),
         "status": made.status,
@@ -232,7 +252,7 @@ def _said(item: Stale, made: "Made") -> dict[str, Any]:
     }
 
 
-def _jobs(library: Library, plan: Plan, state: State) -> Iterator["Job"]:
+def _jobs(library: Library, plan: "Plan", state: State) -> Iterator["Job"]:
     """Make jobs as they are wanted; a block that is not wanted any more is let go."""
     from sleevewright.pipeline.job import Job, pickled  # noqa: PLC0415
 

@@ -6,17 +6,19 @@ Content decides, never a time stamp. A part is a digest: SHA-256 of a canonical 
 import dataclasses
 import hashlib
 import json
+import os
 from collections.abc import Iterable, Iterator, Mapping
 from enum import Enum
 from functools import cache
-from importlib.metadata import Distribution, PackageNotFoundError, distribution
 from importlib.util import find_spec
 from pathlib import Path, PurePosixPath
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sleevewright import __version__
 from sleevewright.errors import Place, Problem, RecipeError
-from sleevewright.operations.registry import GROUP, OWN
+
+if TYPE_CHECKING:
+    from importlib.metadata import Distribution
 
 
 def digest_of_bytes(data: bytes) -> str:
@@ -78,6 +80,10 @@ def tool_version() -> str:
 @cache
 def package_version(name: str) -> str:
     """Return version and source digest of an installed package that gives an operation."""
+    from importlib.metadata import PackageNotFoundError, distribution  # noqa: PLC0415
+
+    from sleevewright.operations.registry import OWN  # noqa: PLC0415
+
     if name == OWN:
         return tool_version()
     try:
@@ -120,7 +126,7 @@ def _digest_of_files(files: Iterable[tuple[str, Path]]) -> str:
     return whole.hexdigest()[:16]
 
 
-def _code(found: Distribution) -> Iterator[tuple[str, Path]]:
+def _code(found: "Distribution") -> Iterator[tuple[str, Path]]:
     """Yield the files of a package: those that it lists, or else those of its modules.
 
     What an installer writes (metadata, scripts, caches) differs between machines and is left out.
@@ -139,11 +145,13 @@ def _code(found: Distribution) -> Iterator[tuple[str, Path]]:
             yield str(name), path
 
 
-def _operations(found: Distribution) -> Iterator[Any]:
+def _operations(found: "Distribution") -> Iterator[Any]:
+    from sleevewright.operations.registry import GROUP  # noqa: PLC0415
+
     return (point for point in found.entry_points if point.group == GROUP)
 
 
-def _is_editable(found: Distribution) -> bool:
+def _is_editable(found: "Distribution") -> bool:
     """Whether its code lies outside it (PEP 660, 610); also where what tells so is damaged."""
     try:
         direct = json.loads(found.read_text("direct_url.json") or "{}")
@@ -167,10 +175,10 @@ def _module(top: str) -> Iterator[tuple[str, Path]]:
 
 
 def _under(folder: Path) -> Iterator[tuple[str, Path]]:
-    for path in folder.rglob("*"):
-        name = PurePosixPath(path.relative_to(folder).as_posix())
-        if _is_source(name) and path.is_file():
-            yield str(name), path
+    for place, _, names in os.walk(folder):
+        inside = PurePosixPath(Path(place).relative_to(folder).as_posix())
+        if _is_source(inside):
+            yield from ((str(inside / name), Path(place, name)) for name in names)
 
 
 def _is_source(name: PurePosixPath) -> bool:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from sleevewright.formats import ENDINGS
 from sleevewright.pipeline.library import Library
-from sleevewright.pipeline.plan import Plan, Variant, library_name
+from sleevewright.pipeline.plan import Plan, Variant
 from sleevewright.pipeline.state import Record, State
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ def put_gallery(library: Library, plan: Plan, state: State, failed: Mapping[str,
 def _entries(
     library: Library, plan: Plan, state: State, failed: Mapping[str, str]
 ) -> Iterator["Entry"]:
-    me = library_name(library)
+    me = library.name
     records = {record.key: record for record in state.records() if record.library == me}
     for key, variant in plan.variants.items():
         if key in failed:

@@ -124,6 +124,15 @@ class Library:
         library = _Reader(path).library(load_yaml(text, str(path), RecipeError))
         return replace(library, content=digest_of_bytes(text))
 
+    @property
+    def name(self) -> str:
+        """What records call it: its file as seen from the output folder."""
+        from os.path import relpath  # noqa: PLC0415
+
+        name = Path(relpath(self.file.resolve(), self.folder.resolve())).as_posix()
+        # Records are UTF-8, names of files need not be.
+        return name.encode(errors="backslashreplace").decode()
+
     def takes(self, block: str, recipe: str, size: str) -> bool:
         """Whether a variant is in the library by sizes, include and exclude."""
         if self.sizes is not None and size not in self.sizes:

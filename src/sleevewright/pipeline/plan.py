@@ -91,7 +91,7 @@ def make_plan(library: Library, state: State, registry: "Registry", *, force: bo
     """
     faults: list[tuple[str, str]] = []
     variants = _variants(library, state, registry, faults)
-    me = library_name(library)
+    me = library.name
     trusting = state.trusts_stamps(me)
     records = {record.key: record for record in state.records()}
     stale: list[Stale] = []
@@ -122,15 +122,6 @@ def make_plan(library: Library, state: State, registry: "Registry", *, force: bo
         and not lost & set(record.key.split("/"))
     )
     return Plan(variants, tuple(stale), removed, tuple(faults))
-
-
-def library_name(library: Library) -> str:
-    """Return what records call a library: its file as seen from the output folder."""
-    from os.path import relpath  # noqa: PLC0415
-
-    name = Path(relpath(library.file.resolve(), library.folder.resolve())).as_posix()
-    # Records are UTF-8, names of files need not be.
-    return name.encode(errors="backslashreplace").decode()
 
 
 def _variants(

@@ -7,7 +7,7 @@ After a power cut in the middle of a run, time stamps prove nothing: outputs are
 """
 
 import json
-import secrets
+import os
 import sqlite3
 import time
 import zlib
@@ -305,4 +305,4 @@ def _this_start() -> str:
     try:
         return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
     except OSError:
-        return secrets.token_hex(16)
+        return os.urandom(16).hex()

@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -68,7 +69,7 @@ def _run(
 ) -> Iterator[Event]:
     try:
         library = Library.load(path)
-        yield from run_batch(library, engine(library), registry(library))
+        yield from run_batch(library, partial(engine, library), partial(registry, library))
     except HeldError as error:
         yield Event("failed", str(path), {"problem": str(error)})
     except SleevewrightError as error:
