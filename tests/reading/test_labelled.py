@@ -78,6 +78,15 @@ def test_a_fold_line_may_stand_for_the_centre(sample, read):
     assert difference(pattern, again) < SAME
 
 
+def test_a_notch_drawn_twice_at_one_place_is_read_once_and_told(sample, read):
+    _, lines, dots, pattern = sample
+    reading = read(svg_of(lines, [*dots, dots[0]]))
+    assert difference(pattern, reading.patterns[0]) < SAME
+    assert [f.message for f in reading.findings if "read once" in f.message] == [
+        f"1 notch of {dots[0].piece} at the place of another; read once"
+    ]
+
+
 def test_without_a_grainline_one_is_inferred_whichever_way_the_piece_lies(sample, read):
     _, lines, dots, pattern = sample
     move = Affine.rotation(130)

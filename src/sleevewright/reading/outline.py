@@ -125,9 +125,13 @@ def finished_piece(bare: Bare, hints: Hints) -> tuple[Piece, tuple[str, ...]]:
     edges = joined_edges(bare.edges)
     if signed_area(edge.curve for edge in edges) < 0:
         edges = tuple(edge.reversed for edge in reversed(edges))
-    edges = _with_ticks(edges, bare)
+    ticks = _each_once(bare.ticks)
+    edges = _with_ticks(edges, bare.name, ticks)
     grain = _upright(bare.grain, edges)
     notes: list[str] = []
+    if repeats := len(bare.ticks) - len(ticks):
+        said = "1 notch" if repeats == 1 else f"{repeats} notches"
+        notes.append(f"{said} of {bare.name} at the place of another; read once")
     if grain is None:
         grain = _inferred_grain(edges)
         source = "one along its middle or centre is taken" if grain else "none is written"
@@ -249,10 +253,16 @@ def _is_other_hand(piece: Piece) -> bool:
 # --- notches ----------------------------------------------------------------------------------
 
 
-def _with_ticks(edges: tuple[Edge, ...], bare: Bare) -> tuple[Edge, ...]:
+def _each_once(ticks: tuple[Tick, ...]) -> tuple[Tick, ...]:
+    """Leave out marks that repeat another: the same place, rounded to 0.01 mm, name and edge."""
+    found = {(*np.round(tick.at, 2), tick.name, tick.edge): tick for tick in reversed(ticks)}
+    return tuple(reversed(found.values()))
+
+
+def _with_ticks(edges: tuple[Edge, ...], name: str, ticks: tuple[Tick, ...]) -> tuple[Edge, ...]:
     """Put every drawn notch on the edge it lies on; two marks close together are one double."""
     found: dict[int, list[tuple[float, Tick]]] = {}
-    for tick in bare.ticks:
+    for tick in ticks:
         reaches = [edge.curve.nearest(tick.at) for edge in edges]
         named = [k for k, edge in enumerate(edges) if tick.edge and edge.name == tick.edge]
         i = min(named or range(len(edges)), key=lambda k: reaches[k][1])
@@ -260,7 +270,7 @@ def _with_ticks(edges: tuple[Edge, ...], bare: Bare) -> tuple[Edge, ...]:
         if distance > OFF_EDGE:
             raise LabelError(
                 Problem(
-                    f"a notch of {bare.name} at ({tick.at[0]:.2f}, {tick.at[1]:.2f}) lies"
+                    f"a notch of {name} at ({tick.at[0]:.2f}, {tick.at[1]:.2f}) lies"
                     f" {distance:.2f} mm off the nearest edge, {edges[i].role}",
                     tick.place,
                     f"notches lie on an edge, within {OFF_EDGE:g} mm",
