@@ -2,9 +2,9 @@
 
 import re
 import shutil
+import subprocess
+import sys
 from pathlib import Path
-
-import pytest
 
 from samples_of_ours import ROOT, registry
 from sleevewright.pipeline.library import Library
@@ -17,28 +17,32 @@ def blocks(language: str) -> list[str]:
     return re.findall(rf"```{language}\n(.*?)```", README, re.DOTALL)
 
 
-def test_python_example(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def ran(code: str, folder: Path) -> str:
+    """Run a script as a user would, beside recipes and samples; return what it prints."""
     for name in ("recipes", "sample_patterns"):
-        shutil.copytree(ROOT / name, tmp_path / name)
-    monkeypatch.chdir(tmp_path)
+        shutil.copytree(ROOT / name, folder / name)
+    (folder / "script.py").write_text(code)
+    done = subprocess.run(
+        [sys.executable, "script.py"], cwd=folder, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def test_python_example(tmp_path: Path) -> None:
     (code,) = blocks("python")
     assert len(code.splitlines()) <= 10
-    exec(compile(code, "README.md", "exec"), {})
+    said = ran(code, tmp_path)
     found = {p.name for p in tmp_path.glob("out/men_overblock/classic-raglan/*/*.svg")}
     assert found == {"48.svg", "50.svg", "52.svg"}
     assert len(list(tmp_path.glob("out/women/classic-raglan/*/*.dxf"))) == 2 * 5
-    assert "women/kimono/38" in capsys.readouterr().out
+    assert "women/kimono/38" in said
 
 
-def test_python_example_of_the_docs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in ("recipes", "sample_patterns"):
-        shutil.copytree(ROOT / name, tmp_path / name)
-    monkeypatch.chdir(tmp_path)
+def test_python_example_of_the_docs(tmp_path: Path) -> None:
     text = (ROOT / "docs" / "libraries.md").read_text()
     (code,) = re.findall(r"```python\n(.*?)```", text, re.DOTALL)
-    exec(compile(code, "libraries.md", "exec"), {})
+    ran(code, tmp_path)
     assert (tmp_path / "out" / "men_overblock" / "kimono" / "48.svg").is_file()
 
 

@@ -166,7 +166,21 @@ RECIPES = {
     "unknown name": ("steps:\n  - lower-armhole: {by: = 0.1 * armhle_front}\n", 2, "armhole_front"),
     "not YAML": ("steps: [raglan\n", 2, "not YAML"),
     "duplicate": ("steps: [raglan]\nsteps: [raglan]\n", 2, "stands twice"),
-    "param unread": ("params: {x: 3 mm}\nsteps: [raglan]\n", 2, "no step reads"),
+    "param unread": (
+        "params: {x: 3 mm}\nsteps: [raglan]\n", 2, "no step reads the param 'x'; remove it",
+    ),
+    "param misread": (
+        "params: {drop: 3 mm}\nsteps:\n  - lower-armhole: {by: = dropp}\n", 2, "'dropp', which is read",
+    ),
+    "another mistake is told alone": (
+        "params: {drop: 3 mm}\nstep: [raglan]\nsteps: [raglan]\n", 2, "did you mean 'steps'",
+    ),
+    "no unit in a param": (
+        "params: {drop: 3}\nsteps:\n  - lower-armhole: {by: = drop}\n", 2, "such as 45 mm",
+    ),
+    "when among settings": (
+        "steps:\n  - raglan: {when: has_bust_dart}\n", 2, "stands beside the operation",
+    ),
 }  # fmt: skip
 
 
@@ -178,6 +192,7 @@ def test_bad_recipe_is_one_clear_message(name: str, tmp_path: Path) -> None:
     done = run("convert", SVG, "--recipe", tmp_path / "r.yaml", "--out", out)
     assert done.returncode == status, (done.returncode, done.stderr)
     assert says in done.stderr
+    assert ("no step reads" in done.stderr) == name.startswith("param ")
     assert "Traceback" not in done.stderr
     assert not out.exists()
 
@@ -190,7 +205,7 @@ def test_bad_recipe_is_one_clear_message(name: str, tmp_path: Path) -> None:
         (("schema", "recipes"), 2, "did you mean 'recipe'"),
         (("operations", "flair"), 2, "did you mean 'flare'"),
         (("inspect", "nothing.svg"), 3, "cannot be read"),
-        (("convert", SVG, "--recipe", RECIPE, "--size", "99"), 3, "no such size"),
+        (("convert", SVG, "--recipe", RECIPE, "--size", "99"), 2, "no such size"),
         (("convert", SVG, "--recipe", RECIPE, "--set", "drop"), 2, "NAME=VALUE"),
         (("convert", SVG, "--recipe", RECIPE, "--formats", "pdff"), 2, "is no format"),
     ],
@@ -238,3 +253,31 @@ def test_tables_are_markdown_on_stdout(tmp_path: Path) -> None:
     ] * 3
     assert sum(t.type == "table_open" for t in tokens) == 5
     assert (tmp_path / "child_block" / "classic-raglan" / "98.svg").is_file()
+
+
+def test_check_of_a_dxf_that_cannot_tell_points_to_the_svg(tmp_path: Path) -> None:
+    recipe = ROOT / "recipes" / "three-panel-sleeve.yaml"
+    run("convert", SVG, "--recipe", recipe, "--out", tmp_path, "--formats", "dxf,svg")
+    (path,) = tmp_path.rglob("*.dxf")
+    done = run("check", path)
+    assert done.returncode == 3
+    assert done.stderr.splitlines()[-1].endswith("check the SVG of the same variant")
+    assert run("check", path.with_suffix(".svg")).returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "says"),
+    [("notes.md", "mine", "no name of an SVG"), ("block.svg", "<svg/>", "no overlay picture")],
+)
+def test_an_overlay_replaces_nothing_but_an_overlay(
+    name: str, text: str, says: str, tmp_path: Path
+) -> None:
+    report = tmp_path / name
+    report.write_text(text)
+    done = run("compare", SVG, DXF, "--report", report)
+    assert done.returncode == 4
+    assert says in done.stderr
+    assert report.read_text() == text
+    ours = tmp_path / "ours.svg"
+    for _ in range(2):
+        assert run("compare", SVG, SVG, "--report", ours).returncode == 0

@@ -369,12 +369,12 @@ def recipe_numbers() -> Iterator[Case]:
 
 def recipe_names() -> Iterator[Case]:
     for name in (
-        "../evil", "/etc/x", "~", "~root", "a/b", "a\\\\b", ".", "..", ".hidden", "-rf", "{x.__class__}", "%s", "$HOME",
-        "a b", "", "\u00e9", "x" * 101, "a\u200bb", "CON:", "a|b", "*",
+        "../evil", "/etc/x", "~", "~root", "a/b", "a\\\\b", ".", "..", ".hidden", "-rf", "{x.__class__}", "$HOME",
+        "a b", "", "e\u0301", "x" * 101, "a\u200bb", "CON:", "a|b", "*",
     ):  # fmt: skip
         yield case("recipe", f"called {name[:30]!r}", changed("recipe", "name: easy", f'name: "{name}"'),
                    ":1:7: ", "cannot name a folder")  # fmt: skip
-    for name in ("a", "x" * 100, "easy-raglan_2.0", "010", "no", "1.5"):
+    for name in ("a", "x" * 100, "easy-raglan_2.0", "010", "no", "1.5", "\u00c4rmel", "a%s"):
         yield case(
             "recipe",
             f"called {name[:20]}",

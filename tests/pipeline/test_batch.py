@@ -150,7 +150,7 @@ def test_another_library_in_the_same_folder_is_refused(small: Studio) -> None:
     (small.folder / "other.yaml").write_text((small.folder / "library.yaml").read_text())
     done = small.run("batch", "other.yaml")
     assert done.returncode == 2
-    assert "was made by the library ../library.yaml" in done.stderr
+    assert "in out was made by the library library.yaml" in done.stderr
     assert "Traceback" not in done.stderr
 
 
@@ -172,3 +172,36 @@ def test_the_gallery_and_a_block_are_never_one_place(small: Studio, block: str) 
     assert done.returncode == 4
     assert "of the gallery would be the folder of other outputs" in done.stderr
     assert small.bytes_out() == {}
+
+
+def test_sizes_and_rules_that_mean_nothing_are_told(small: Studio) -> None:
+    """And told again when there is nothing to do."""
+    words = "sizes: ['50', '99']\nexclude: [{recipe: kimno}, {block: men, size: '7*'}]\n"
+    small.library(words)
+    for count in (2, 0):
+        status, events = small.batch()
+        assert (status, len(made(events))) == (0, count)
+        assert [e["message"] for e in events if e["event"] == "noted"] == [
+            "sizes: no block has '99'; there are 50, 52",
+            "exclude: {recipe: kimno} means none of the blocks, recipes and sizes",
+            "exclude: {block: men, size: 7*} means none of the blocks, recipes and sizes",
+        ]
+
+
+def test_a_library_of_no_variant_is_refused(small: Studio) -> None:
+    small.library("sizes: ['99']\n")
+    done = small.run("batch", "library.yaml")
+    assert done.returncode == 2
+    assert "no variant is left" in done.stderr
+    assert "no block has '99'; there are 50, 52" in done.stderr
+
+
+def test_a_library_that_was_renamed_takes_over(small: Studio) -> None:
+    small.batch()
+    first = small.bytes_out()
+    (small.folder / "library.yaml").rename(small.folder / "renamed.yaml")
+    done = small.run("batch", "renamed.yaml")
+    assert done.returncode == 0, done.stderr
+    assert "4 made" in done.stdout
+    assert small.bytes_out() == first
+    assert "4 up to date" in small.run("batch", "renamed.yaml").stdout

@@ -1,6 +1,7 @@
 """Mistakes in a library file: all at once, each with line and column."""
 
 import json
+from pathlib import Path
 
 import jsonschema
 import pytest
@@ -66,3 +67,15 @@ def test_the_schema_takes_what_is_read_and_nothing_else(small: Studio) -> None:
     assert not check({**sample, "outputs": {"formats": ["dfx"]}})
     assert not check({**sample, "exclude": [{"blok": "child"}]})
     assert not check({"recipes": ["a.yaml"]})
+
+
+def test_a_folder_that_may_not_be_looked_into_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(folder: Path) -> None:
+        raise PermissionError(13, "Permission denied", str(folder))
+
+    monkeypatch.setattr("sleevewright.pipeline.file_patterns.os.scandir", refused)
+    (tmp_path / "l.yaml").write_text("blocks: {a: {files: [secret/*.svg]}}\nrecipes: [r.yaml]\n")
+    with pytest.raises(RecipeError, match=r"secret cannot be read: Permission denied"):
+        Library.load(tmp_path / "l.yaml")

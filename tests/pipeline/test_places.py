@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 
 from samples_of_ours import by_size, from_svg, recipe
 from sleevewright.errors import WriteError
+from sleevewright.formats.path_parts import safe
 from sleevewright.pipeline.convert import convert
-from sleevewright.pipeline.places import check_places, output_name, safe, variant_key
+from sleevewright.pipeline.places import check_places, output_name, variant_key
 from sleevewright.scripting import write
 from sleevewright.writing.whole_files import TEMPORARY_PREFIX
 

@@ -206,3 +206,35 @@ def test_damaged_dxf_never_gives_anything_but_our_error(seed: int, tmp_path: Pat
         read_pattern([file])
     except (ReadError, LabelError) as error:
         assert str(error)
+
+
+@pytest.mark.parametrize(
+    ("stem", "block"),
+    [
+        ("Блуза_40", "Блуза"), ("Ä 40", "Ä 40"), ("women_overblock", "women_overblock"),
+        ("Größe.v2_XL", "Größe.v2"), ("a\x07b\u200b", "a_b"), ("..", "block"),
+    ],
+)  # fmt: skip
+def test_a_block_is_called_as_its_file_is(tmp_path: Path, stem: str, block: str) -> None:
+    path = tmp_path / f"{stem}.svg"
+    path.write_text(SVG)
+    assert {pattern.name for pattern in read_pattern([path]).patterns} == {block}
+
+
+def test_odd_notches_are_told(tmp_path: Path) -> None:
+    path = tmp_path / "b.svg"
+    path.write_text(re.sub(r"<circle[^>]*/>\n?", "", SVG))
+    labels = tmp_path / "l.yaml"
+    for side, says in (("left", "no notch is drawn"), ("right", "no notch is drawn")):
+        labels.write_text(f"sleeve_front: {side}\n")
+        found = read_pattern([path], labels).findings
+        assert any(says in finding.message for finding in found)
+    path.write_text(SVG)
+    told = {
+        side: any(
+            "trade marks the back" in f.message for f in read_pattern([path], labels).findings
+        )
+        for side in ("left", "right")
+        if labels.write_text(f"sleeve_front: {side}\n")
+    }
+    assert sorted(told.values()) == [False, True]

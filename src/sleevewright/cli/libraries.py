@@ -198,6 +198,7 @@ def _outcome(event: "Event") -> Iterator[tuple[str, str, str]]:
 
 #: What is said of events that need no more than their key and details.
 _SAID = {
+    "noted": "noted: {message}",
     "removed": "no more in the library: {key} (--prune deletes its files)",
     "kept": "kept, for it was edited: {edited}",
     "pruned": "pruned: {key}",
@@ -220,8 +221,9 @@ def _lines(event: "Event") -> Iterator[str]:
         if len(moved) > _MOST_LINES:
             yield f"moved: {event.key}: and {len(moved) - _MOST_LINES} more"
     elif event.kind == "finished":
+        count = "1 variant" if said["variants"] == 1 else f"{said['variants']} variants"
         yield (
-            f"{said['variants']} variants: {said['made']} made, {said['up_to_date']} up to date,"
+            f"{count}: {said['made']} made, {said['up_to_date']} up to date,"
             f" {said['failed']} failed, {said['fell_short']} fell short, {said['moved']} moved,"
             f" {said['removed']} removed"
         )

@@ -1,6 +1,6 @@
 """Commands on one block: convert, inspect, check."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -24,7 +24,7 @@ from sleevewright.cli.tables import (
     show_measurements,
     show_seams,
 )
-from sleevewright.errors import LabelError, Problem, ReadError, RecipeError, did_you_mean
+from sleevewright.errors import LabelError, Place, Problem, RecipeError, did_you_mean
 
 if TYPE_CHECKING:
     from sleevewright.findings import Finding, SeamRow
@@ -115,13 +115,11 @@ def check(file: tuple[str, ...], as_json: bool) -> int:
     """Walk the seams of finished patterns."""
     from sleevewright.checking import seam_rows  # noqa: PLC0415
     from sleevewright.findings import Status  # noqa: PLC0415
-    from sleevewright.reading.finished import read_finished  # noqa: PLC0415
 
     failed = False
     records = []
     for name in file:
-        finished = read_finished(Path(name))
-        for pattern in (finished,) if finished else read((name,), None).patterns:
+        for pattern in _finished(name):
             rows = seam_rows(pattern)
             if not rows:
                 raise LabelError(Problem(f"{name}: no two of its edges are sewn together"))
@@ -132,6 +130,28 @@ def check(file: tuple[str, ...], as_json: bool) -> int:
     if as_json:
         print_json(records)
     return int(failed)
+
+
+def _finished(name: str) -> Iterator["Pattern"]:
+    """Yield the patterns of a file; an SVG of ours tells its edges and seams itself.
+
+    Raises:
+        LabelError: they cannot be told.
+    """
+    from sleevewright.reading.finished import read_finished  # noqa: PLC0415
+
+    finished = read_finished(Path(name))
+    if finished is not None:
+        yield finished
+        return
+    try:
+        yield from read((name,), None).patterns
+    except LabelError as error:
+        if not name.lower().endswith(".dxf"):
+            raise
+        more = Problem("a DXF does not tell which edges are sewn together", Place(name),
+                       remedy="check the SVG of the same variant")  # fmt: skip
+        raise LabelError([*error.problems, more]) from None
 
 
 def settings_of(pairs: tuple[str, ...]) -> dict[str, str]:
@@ -171,7 +191,7 @@ def of_sizes(reading: "Reading", sizes: tuple[str, ...]) -> list["Pattern"]:
     have = [pattern.size for pattern in reading.patterns]
     for size in sizes:
         if size not in have:
-            raise ReadError(
+            raise RecipeError(
                 Problem(
                     f"--size {size}: the block has no such size",
                     allowed=f"it has {', '.join(have)}",

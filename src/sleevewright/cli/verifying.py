@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 @click.command(epilog="Example: sleevewright verify out")
-@click.argument("out", metavar="OUT", type=click.Path(file_okay=False))
+@click.argument("out", metavar="OUT", type=click.Path(file_okay=False, readable=False))
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
 def verify(out: str, as_json: bool) -> int:
     """Read every file of an output folder again and compare it with the record of its runs."""

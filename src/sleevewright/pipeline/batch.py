@@ -30,8 +30,7 @@ class Event:
     """Something that happened.
 
     Attributes:
-        kind: planned, would-make, made, failed, removed, pruned, kept,
-            gallery or finished.
+        kind: planned, noted, would-make, made, failed, removed, pruned, kept, gallery or finished.
         key: the variant (or block or recipe) it happened to; "" for the whole run.
         details: what there is to say, plain values.
     """
@@ -86,6 +85,7 @@ def run_batch(
             plan = make_plan(library, state, registry(), force=options.force)
         variants, stale, removed = len(plan.variants), len(plan.stale), len(plan.removed)
         yield _planned(variants, stale, removed)
+        yield from _notes(plan)
         yield from _faults(plan)
         for item in plan.stale:
             yield Event("would-make", item.variant.key, {"reasons": list(item.reasons)})
@@ -118,6 +118,7 @@ def _run(
     plan = make_plan(library, state, registry(), force=options.force)
     state.commit()
     yield _planned(len(plan.variants), len(plan.stale), len(plan.removed))
+    yield from _notes(plan)
     yield from _faults(plan)
     counts = Counter(failed=len(plan.faults))
     failed = dict(plan.faults)
@@ -143,7 +144,7 @@ def _run(
 
         state.commit()
         yield Event("gallery", "", {"page": str(put_gallery(library, plan, state, failed))})
-    if not failed and not plan.removed:
+    if not failed and not plan.removed and not plan.notes:
         note_standing(library, state, name, sources)
     if state.trusts_stamps(name) or not (plan.faults or plan.removed):
         _end(library, state, name)
@@ -196,6 +197,11 @@ def _clear_remains(folder: Path, plan: "Plan") -> None:
 
 def _planned(variants: int, stale: int, removed: int) -> Event:
     return Event("planned", "", {"variants": variants, "stale": stale, "removed": removed})
+
+
+def _notes(plan: "Plan") -> Iterator[Event]:
+    for text in plan.notes:
+        yield Event("noted", "", {"message": text})
 
 
 def _faults(plan: "Plan") -> Iterator[Event]:

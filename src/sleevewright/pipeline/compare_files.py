@@ -13,7 +13,8 @@ from sleevewright.pipeline.plan import touched
 from sleevewright.pipeline.state import FILE, State
 from sleevewright.reading import read_pattern
 from sleevewright.reading.finished import read_finished
-from sleevewright.writing import overlay_svg, write_files
+from sleevewright.writing import write_files
+from sleevewright.writing.overlay import OVERLAY, overlay_svg
 
 _READABLE = (".svg", ".dxf")  # the better form first
 
@@ -103,8 +104,14 @@ def compare_places(old: Path, new: Path) -> list[Pair]:
             be read.
     """
     for path in (old, new):
-        if not path.exists():
-            raise ReadError(Problem("there is no such file or folder", Place(str(path))))
+        try:
+            path.stat()
+            if path.is_dir():
+                next(path.iterdir(), None)
+        except OSError as error:
+            raise ReadError(
+                Problem(f"cannot be read: {error.strerror}", Place(str(path)))
+            ) from None
     if old.is_dir() != new.is_dir():
         raise ReadError(Problem("one is a folder, the other a file", Place(f"{old}, {new}")))
     sides = [_folder(p) if p.is_dir() else _file(p) for p in (old, new)]
@@ -184,8 +191,16 @@ def overlay_of(pairs: list[Pair], report: Path, inputs: tuple[Path, ...]) -> Non
     """Write a picture of every pair that differs: old and new pieces laid on one another.
 
     Raises:
-        WriteError: it cannot be written, or would overwrite an input.
+        WriteError: it cannot be written, is to be no SVG, or would replace something else than an
+            earlier one.
     """
+    if report.suffix.lower() != ".svg":
+        raise WriteError(Problem("is no name of an SVG", Place(str(report)), "NAME.svg"))
+    if report.is_file() and OVERLAY not in report.read_bytes()[:1000]:
+        raise WriteError(
+            Problem("is there already, and is no overlay picture of an earlier comparison",
+                    Place(str(report)), remedy="name another file")
+        )  # fmt: skip
     shown = []
     for pair in pairs:
         if pair.comparison and pair.old is not None and pair.new is not None:

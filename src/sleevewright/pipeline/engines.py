@@ -258,8 +258,9 @@ def cell(workers: int, limits: Limits) -> Iterator[Any]:
             )
         except RuntimeError:  # the pool's own word for whatever the system refused it
             raise WriteError(
-                Problem("processes cannot be started", remedy="raise the limits of the system on"
-                        " open files, processes and memory, or use fewer --jobs")
+                Problem("processes cannot be started", remedy="raise the limits of the system on open"
+                        " files, processes and memory, or use fewer --jobs; a script calls build()"
+                        " under `if __name__ == \"__main__\":`, for every process loads it")
             ) from None  # fmt: skip
         return shared
 

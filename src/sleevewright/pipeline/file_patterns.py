@@ -25,7 +25,8 @@ def files_of(folder: Path, text: str) -> list[Path]:
         text: of the pattern; it may be absolute.
 
     Raises:
-        ValueError: it is no pattern, looks at too many names or gives too many files.
+        ValueError: it is no pattern, looks at too many names, gives too many files, or gives none and
+            a folder could not be looked into.
     """
     pattern = PurePath(text)
     parts = pattern.parts[1:] if pattern.anchor else pattern.parts
@@ -40,6 +41,8 @@ def files_of(folder: Path, text: str) -> list[Path]:
             found.add(path)
         if len(found) > MOST_FOUND:
             raise ValueError(f"it means more than {MOST_FOUND} files; name a narrower folder")
+    if not found and search.refused:
+        raise ValueError(search.refused)
     return sorted(found)
 
 
@@ -60,6 +63,8 @@ class _Search:
 
     def __init__(self) -> None:
         self.looked_at = 0
+        #: Of the first folder that could not be looked into: which, and why.
+        self.refused = ""
 
     def matches(self, folder: Path, parts: tuple[str, ...]) -> Iterator[Path]:
         """Yield what the parts of a pattern mean in a folder."""
@@ -85,7 +90,7 @@ class _Search:
             todo += [here / e.name for e in self.entries(here) if e.is_dir(follow_symlinks=False)]
 
     def entries(self, folder: Path) -> "list[os.DirEntry[str]]":
-        """Return what is in a folder; nothing where it is none or may not be read.
+        """Return what is in a folder; nothing where it is none or may not be read (noted in `refused`).
 
         Raises:
             ValueError: too many names have been looked at.
@@ -98,6 +103,9 @@ class _Search:
                     self.looked_at += 1
                     if self.looked_at > MOST_LOOKED_AT:
                         break
+        except PermissionError as error:
+            self.refused = self.refused or f"{folder} cannot be read: {error.strerror}"
+            return []
         except OSError:
             return []
         self.looked_at += 1

@@ -10,13 +10,13 @@ from fnmatch import fnmatchcase
 from pathlib import Path
 
 from sleevewright.errors import Problem, RecipeError, did_you_mean
+from sleevewright.formats.path_parts import ALLOWED, safe
 from sleevewright.formats.printing import KEYS as PRINT_KEYS
 from sleevewright.formats.printing import read_printing
 from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys, yaml_bytes
 from sleevewright.limits import LIMIT_NAMES, Limits
 from sleevewright.pipeline.file_patterns import files_of, is_file
 from sleevewright.pipeline.fingerprint import digest_of_bytes
-from sleevewright.pipeline.places import safe
 from sleevewright.print_settings import PrintSettings
 
 KEYS = (
@@ -62,6 +62,10 @@ class Rule:
     block: str = "*"
     recipe: str = "*"
     size: str = "*"
+
+    def __str__(self) -> str:
+        said = {name: getattr(self, name) for name in RULE_KEYS if getattr(self, name) != "*"}
+        return "{" + ", ".join(f"{name}: {value}" for name, value in said.items()) + "}"
 
     def takes(self, block: str, recipe: str, size: str) -> bool:
         """Whether a variant is meant."""
@@ -209,7 +213,7 @@ class _Reader:
         names: dict[str, str] = {}
         for key, (name, value) in zip(node.key_nodes(), node.items(), strict=True):
             if safe(name) != name:
-                self._refuse(f"{name!r} cannot name a folder", key, "letters, digits, - _ .")
+                self._refuse(f"{name!r} cannot name a folder", key, ALLOWED)
             if name.casefold() in names:
                 self._refuse(f"blocks {names[name.casefold()]!r} and {name!r} differ in case", key)
             names[name.casefold()] = name

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sleevewright.errors import (
     LabelError,
@@ -74,23 +74,26 @@ class Plan:
         stale: to be made, in the order of the library.
         removed: records of this library whose variant it has no more.
         faults: (block or recipe, what is wrong with it); its variants could not be told.
+        notes: what the library says that no variant heeds, one line each.
     """
 
     variants: Mapping[str, Variant]
     stale: tuple[Stale, ...]
     removed: tuple[Record, ...]
     faults: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...]
 
 
 def make_plan(library: Library, state: State, registry: "Registry", *, force: bool) -> Plan:
     """Compare a library with what was made before.
 
     Raises:
-        RecipeError: the matrix names a param that no recipe has, two variants share a place, or
-            another library made a variant at the same place.
+        RecipeError: the matrix names a param that no recipe has, no variant is left, two share a place,
+            or another library made a variant at the same place.
     """
     faults: list[tuple[str, str]] = []
-    variants = _variants(library, state, registry, faults)
+    notes: list[str] = []
+    variants = _variants(library, state, registry, faults, notes)
     me = library.name
     trusting = state.trusts_stamps(me)
     records = {record.key: record for record in state.records()}
@@ -98,12 +101,8 @@ def make_plan(library: Library, state: State, registry: "Registry", *, force: bo
     for variant in variants.values():
         record = records.get(variant.key)
         if record is not None and record.library != me:
-            raise RecipeError(
-                Problem(
-                    f"{variant.key} in this output folder was made by the library {record.library}",
-                    Place(str(library.file)), "", "give every library a folder of its own",
-                )
-            )  # fmt: skip
+            _refuse_another(library, record)
+            record = None  # that library is no more, and its variant is made anew
         try:
             parts, reasons = _judged(library, variant, record, trusting=trusting)
         except _OF_A_SOURCE as error:
@@ -121,39 +120,90 @@ def make_plan(library: Library, state: State, registry: "Registry", *, force: bo
         and record.key not in variants
         and not lost & set(record.key.split("/"))
     )
-    return Plan(variants, tuple(stale), removed, tuple(faults))
+    return Plan(variants, tuple(stale), removed, tuple(faults), tuple(notes))
+
+
+def _refuse_another(library: Library, record: Record) -> None:
+    """Refuse to make what another library has made, as long as that is there."""
+    other = library.folder / record.library
+    if other.exists():
+        raise RecipeError(
+            Problem(
+                f"{record.key} in {library.folder} was made by the library {os.path.normpath(other)}",
+                Place(str(library.file)), "", "give every library a folder of its own",
+            )
+        )  # fmt: skip
 
 
 def _variants(
-    library: Library, state: State, registry: "Registry", faults: list[tuple[str, str]]
+    library: Library,
+    state: State,
+    registry: "Registry",
+    faults: list[tuple[str, str]],
+    notes: list[str],
 ) -> dict[str, Variant]:
-    """Return every variant by key; what is wrong with a source goes to `faults`."""
-    recipes = []
+    """Return every variant by key; what is wrong with a source goes to `faults`, what is odd to `notes`."""
+    recipes = list(_recipes(library, state, registry, faults))
+    if not faults:
+        _refuse_unread_matrix(library, [facts["params"] for _, facts in recipes])
+    blocks = list(_blocks(library, state, faults))
+    found: dict[str, Variant] = {}
+    for (block, sizes), (source, facts) in product(blocks, recipes):
+        for settings, size in product(_combinations(library, facts["params"]), sizes):
+            if library.takes(block.source.name, facts["name"], size):
+                key = variant_key(block.source.name, facts["name"], settings, size)
+                variant = Variant(key, block, source, settings, size)
+                _refuse_double(found, variant, library)
+                found[key] = variant
+    if not faults:
+        names = [facts["name"] for _, facts in recipes]
+        notes += _unheeded(library, [(b.source.name, sizes) for b, sizes in blocks], names)
+        if not found:
+            raise RecipeError(
+                Problem("no variant is left by sizes, include and exclude", Place(str(library.file)),
+                        remedy="; ".join(notes))
+            )  # fmt: skip
+    return found
+
+
+def _recipes(
+    library: Library, state: State, registry: "Registry", faults: list[tuple[str, str]]
+) -> Iterator[tuple[RecipeSource, Mapping[str, Any]]]:
     for path in library.recipes:
         source = RecipeSource(path, state, registry)
         try:
-            recipes.append((source, source.facts))
+            yield source, source.facts
         except _OF_A_SOURCE as error:
             faults.append((path.stem, str(error)))
-    if not faults:
-        _refuse_unread_matrix(library, [facts["params"] for _, facts in recipes])
-    found: dict[str, Variant] = {}
-    for block_source in library.blocks:
-        block = Block(block_source, state, library.limits)
+
+
+def _blocks(
+    library: Library, state: State, faults: list[tuple[str, str]]
+) -> Iterator[tuple[Block, tuple[str, ...]]]:
+    """Yield the blocks that can be read, with their sizes."""
+    for source in library.blocks:
+        block = Block(source, state, library.limits)
         try:
-            sizes = tuple(block.sizes)
+            yield block, tuple(block.sizes)
         except _OF_A_SOURCE as error:
-            faults.append((block_source.name, str(error)))
-            continue
-        for source, facts in recipes:
-            for settings in _combinations(library, facts["params"]):
-                for size in sizes:
-                    if library.takes(block_source.name, facts["name"], size):
-                        key = variant_key(block_source.name, facts["name"], settings, size)
-                        variant = Variant(key, block, source, settings, size)
-                        _refuse_double(found, variant, library)
-                        found[key] = variant
-    return found
+            faults.append((source.name, str(error)))
+
+
+def _unheeded(
+    library: Library, blocks: list[tuple[str, tuple[str, ...]]], recipes: list[str]
+) -> Iterator[str]:
+    """Say which sizes and rules mean none of the blocks, recipes and sizes that there are."""
+    there = dict.fromkeys(size for _, sizes in blocks for size in sizes)
+    for size in library.sizes or ():
+        if size not in there:
+            yield f"sizes: no block has {size!r}; there are {', '.join(there)}"
+    every = [
+        (block, recipe, size) for block, sizes in blocks for recipe in recipes for size in sizes
+    ]
+    for word, rules in (("include", library.include), ("exclude", library.exclude)):
+        for rule in rules:
+            if not any(rule.takes(*one) for one in every):
+                yield f"{word}: {rule} means none of the blocks, recipes and sizes"
 
 
 def _combinations(library: Library, params: list[str]) -> Iterator[Settings]:

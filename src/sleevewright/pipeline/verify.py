@@ -66,10 +66,14 @@ def verify(folder: Path) -> Verified:
     is read as it lies.
 
     Raises:
-        ReadError: there is no record.
+        ReadError: there is no record, or the folder cannot be read.
         HeldError: a run holds the folder.
     """
-    if not (folder / FILE).is_file():
+    try:
+        there = (folder / FILE).is_file()
+    except OSError as error:
+        raise ReadError(Problem(f"cannot be read: {error.strerror}", Place(str(folder)))) from None
+    if not there:
         raise ReadError(
             Problem("no run has left its record here", Place(str(folder)), "",
                     "name the output folder of a batch")

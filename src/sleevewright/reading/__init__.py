@@ -13,7 +13,7 @@ from pathlib import Path
 from sleevewright.errors import LabelError, Place, Problem, ReadError, did_you_mean
 from sleevewright.findings import Finding, Status
 from sleevewright.limits import Limits
-from sleevewright.pattern import Pattern, Piece, Role, Side, standard_seams
+from sleevewright.pattern import NotchKind, Pattern, Piece, Role, Side, standard_seams
 from sleevewright.reading.drawing import Drawing
 from sleevewright.reading.edge_names import normal
 from sleevewright.reading.label_map import LabelMap, label_schema, read_label_map
@@ -211,7 +211,21 @@ def _doubtful(eases: dict[str, float], pieces: tuple[Piece, ...]) -> list[Findin
     if abs(eases.get("shoulder", 0.0)) > MOST_SHOULDER_EASE:
         text = f"back and front shoulder differ by {eases['shoulder']:+.1f} mm"
         found.append(Finding("reading", Status.NOTED, "shoulder", text))
+    found += [Finding("reading", Status.NOTED, "notches", text) for text in _odd_notches(pieces)]
     return found
+
+
+def _odd_notches(pieces: tuple[Piece, ...]) -> Iterator[str]:
+    """Say where notches are not as the trade has them: some on armhole and cap, a double one on the back."""
+    edges = [e for p in pieces for e in p.edges if e.role in (Role.ARMHOLE, Role.CAP)]
+    if edges and not any(edge.notches for edge in edges):
+        yield "no notch is drawn on armhole or cap; what is made of them has none there"
+    doubles = {
+        edge.side for edge in edges if edge.role is Role.CAP
+        if any(notch.kind is NotchKind.DOUBLE for notch in edge.notches)
+    }  # fmt: skip
+    if doubles == {Side.FRONT}:
+        yield "the double notch of the cap is on its front half; the trade marks the back with it"
 
 
 def _refuse_unused(labels: LabelMap, drawings: list[Drawing]) -> None:
@@ -262,4 +276,5 @@ def _block(paths: list[Path]) -> str:
     stem = paths[0].stem
     size = _size_of_stem(stem)
     name = stem[: -len(size) - 1] if size else stem
-    return re.sub(r"[^A-Za-z0-9_.-]+", "_", name).strip("._-") or "block"
+    # What does not print has no place in lettering; a name that is not UTF-8 has some of it.
+    return "".join(c if c.isprintable() else "_" for c in name).strip("._- ") or "block"

@@ -37,7 +37,7 @@ def recipe_schema(registry: Registry) -> Schema:
         "required": ["steps"],
         "additionalProperties": False,
         "properties": {
-            "name": {"type": "string", "pattern": "^[A-Za-z0-9_][A-Za-z0-9_.-]*$"},
+            "name": {"type": "string", "pattern": r"^[^\s/\\.-][^\s/\\]*$"},
             "title": {"type": "string"},
             "params": {
                 "type": "object",

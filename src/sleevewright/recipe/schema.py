@@ -2,10 +2,12 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
 from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
+from sleevewright.formats.path_parts import ALLOWED, safe
 from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys, yaml_bytes
 from sleevewright.limits import MOST_PARAMS, MOST_STEPS
 from sleevewright.operations.registry import Registry
@@ -103,6 +105,8 @@ class Recipe:
             root.get("finish"), root.get("outputs"), registry,
         )  # fmt: skip
         problems += recipe._trial()
+        if not problems:
+            problems += recipe._unread_params()
         if problems:
             raise RecipeError(sorted(set(problems), key=lambda p: (p.place.line, p.place.column)))
         return recipe
@@ -142,8 +146,6 @@ class Recipe:
                 read()
             except RecipeError as error:
                 problems += error.problems
-        if not problems:
-            problems += self._unread_params()
         return problems
 
     def _unread_params(self) -> Iterator[Problem]:
@@ -156,7 +158,9 @@ class Recipe:
                 read |= expression_of(step.when).names
         for name, node in self.params.items():
             if name not in read:
-                yield Problem(f"no step reads the param {name!r}", node.place, "", "remove it")
+                near = get_close_matches(name, sorted(read - self.params.keys()), n=1)
+                remedy = f"{near[0]!r}, which is read, may be meant" if near else "remove it"
+                yield Problem(f"no step reads the param {name!r}", node.place, "", remedy)
 
 
 def _names_in(node: Node) -> Iterator[str]:
@@ -194,17 +198,10 @@ def _params(root: Node, problems: list[Problem]) -> dict[str, Node]:
 def _name(root: Node, file: str, problems: list[Problem]) -> str:
     node = root.get("name")
     name = node.text if node is not None else Path(file).stem
-    strange = any(c not in _NAME_CHARACTERS for c in name)
-    if not name or strange or name[0] in ".-" or len(name) > LONGEST_NAME:
+    if safe(name) != name:
         place = node.place if node is not None else Place(file)
-        allowed = f"up to {LONGEST_NAME} letters, digits, '-', '_' and '.'"
-        problems.append(Problem(f"{name!r} cannot name a folder", place, allowed))
+        problems.append(Problem(f"{name!r} cannot name a folder", place, ALLOWED))
     return name
-
-
-#: Characters of a name; what is longer would be cut off in the path of the outputs.
-LONGEST_NAME = 100
-_NAME_CHARACTERS = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.")
 
 
 def _steps(root: Node, registry: Registry, problems: list[Problem]) -> Iterator[Step]:

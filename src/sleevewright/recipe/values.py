@@ -10,7 +10,7 @@ values may be expressions that are only known for one block and size.
 
 import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sleevewright.errors import Place, Problem, RecipeError, did_you_mean, on_one_line
@@ -65,7 +65,12 @@ def read_settings(cls: type, node: Node | None, place: Place, scope: Scope) -> A
             )
         node = None
     if node is not None:
-        problems += unknown_keys(node, tuple(s.name for s in declared), "setting here")
+        problems += [
+            replace(problem, remedy="it stands beside the operation, not among its settings")
+            if problem.found.startswith(_BESIDE)
+            else problem
+            for problem in unknown_keys(node, tuple(s.name for s in declared), "setting here")
+        ]
     given: dict[str, Any] = {}
     unknown = False
     for setting in declared:
@@ -137,6 +142,11 @@ def _word(setting: Setting, node: Node) -> Any:
     return node.text
 
 
+#: How a message begins about what a step says of the operation as a whole.
+_BESIDE = ("'when' ", "'side' ")
+_SUCH_AS = {Kind.LENGTH: ", such as 45 mm", Kind.ANGLE: ", such as 45 deg"}
+
+
 def read_number(node: Node, kind: Kind, scope: Scope) -> Any:
     """Read a literal or an expression of a kind: mm, degrees or a plain number.
 
@@ -154,7 +164,8 @@ def read_number(node: Node, kind: Kind, scope: Scope) -> Any:
             value.kind is not kind and not (kind is Kind.COUNT and value.kind is Kind.RATIO)
         ):
             found = value.kind if isinstance(value, Quantity) else "true or false"
-            raise RecipeError(Problem(f"{text!r} is a {found}", node.place, f"a {kind} is wanted"))
+            allowed = f"a {kind} is wanted{_SUCH_AS.get(kind, '')}"
+            raise RecipeError(Problem(f"{text!r} is a {found}", node.place, allowed))
         return _whole(value.value, node) if kind is Kind.COUNT else value.value
     try:
         number = parse(text, kind)

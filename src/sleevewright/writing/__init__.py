@@ -10,7 +10,6 @@ from types import MappingProxyType
 from sleevewright.pattern.result import Result
 from sleevewright.writing.dxf import write_dxf
 from sleevewright.writing.json import write_json
-from sleevewright.writing.overlay import overlay_svg
 from sleevewright.writing.sheet import Sheet, lay_out
 from sleevewright.writing.svg import write_svg
 from sleevewright.writing.whole_files import write_files
@@ -90,4 +89,4 @@ def of_all_sizes(results: Sequence[Result], formats: Sequence[str]) -> Mapping[s
     return found
 
 
-__all__ = ["FORMATS", "Sheet", "lay_out", "of_all_sizes", "overlay_svg", "write_files"]
+__all__ = ["FORMATS", "Sheet", "lay_out", "of_all_sizes", "write_files"]

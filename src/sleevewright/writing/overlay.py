@@ -21,6 +21,10 @@ Moved = Mapping[tuple[str, str], float]
 Shown = tuple[str, Mapping[str, Any], Mapping[str, Any], Sequence[str], Moved]
 
 
+#: What such a picture has within its first thousand bytes.
+OVERLAY = b"<title>What moved</title>"
+
+
 def overlay_svg(pairs: Iterable[Shown]) -> bytes:
     """Return the picture.
 
@@ -53,7 +57,7 @@ def overlay_svg(pairs: Iterable[Shown]) -> bytes:
     head = (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.1f}mm" height="{top:.1f}mm"'
-        f' viewBox="0 0 {width:.1f} {top:.1f}"><title>What moved</title>'
+        f' viewBox="0 0 {width:.1f} {top:.1f}">{OVERLAY.decode()}'
         "<style>.old{fill:none;stroke:#888;stroke-width:.8;stroke-dasharray:5 3}"
         ".new{fill:none;stroke:#000;stroke-width:.8}.moved{fill:none;stroke:#b00020;stroke-width:3}"
         "text{font-family:sans-serif}</style>\n"
