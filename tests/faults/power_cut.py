@@ -342,13 +342,14 @@ class Mender:
             yield f"the next run breaks: {type(error).__name__}: {error}"
 
     def _looked_at(self) -> Iterator[str]:
-        """Whatever a cut has left can be looked at; the record is never damaged."""
+        """Whatever a cut has left can be looked at; the record is whole, or not begun."""
         try:
             list(batch(self.folder, self.engine, Options(dry_run=True)))
         except SleevewrightError as error:
             yield f"cannot be planned: {error}"
         with suppress(ReadError):  # there may be no record
-            if problem := verify(self.folder / DISK / "out").record:
+            problem = verify(self.folder / DISK / "out").record
+            if problem and "no such table" not in problem:
                 yield f"cannot be verified: {problem}"
 
     def _here(self, *, ended: bool) -> Iterator[str]:
