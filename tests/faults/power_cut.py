@@ -198,14 +198,13 @@ class Recorded:
         return {line["made"] for line in lines if "made" in line}
 
     def cuts(self, most: int = 0) -> list[int]:
-        """Return after how many operations to cut, or so many of them, spread evenly."""
-        found = list(range(self.begin + 1, self.ends[-1] + 1))
+        """Return after how many operations to cut, or so many of them, spread evenly.
+
+        The end comes first: of a state that is met twice, it asks the most.
+        """
+        found = range(self.ends[-1], self.begin, -1)
         step = max(len(found) / most, 1) if most else 1
-        return (
-            found[::-1]
-            if not most
-            else [found[-1 - int(i * step)] for i in range(min(most, len(found)))]
-        )
+        return [found[int(i * step)] for i in range(int(len(found) / step))]
 
 
 def recorded(story: Story, bench: Path, folder: Path) -> Recorded:
