@@ -131,7 +131,7 @@ def batch(
     folder: Path, engine: Remembering, options: Options = Options(prune=True)
 ) -> Iterator[dict[str, object]]:
     library = Library.load(folder / "library.yaml")
-    events = run_batch(library, engine, registry(), options)
+    events = run_batch(library, lambda: engine, registry, options)
     return (event.record() for event in events)
 
 

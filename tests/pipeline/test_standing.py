@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from conftest_pipeline import Studio, build, made
+from conftest_pipeline import Here, Studio, build, made
 from samples_of_ours import registry
 from sleevewright.errors import WriteError
-from sleevewright.pipeline import batch, plan
+from sleevewright.pipeline import batch, gallery_of, plan
 from sleevewright.pipeline import state as module
 from sleevewright.pipeline.batch import run_batch
 from sleevewright.pipeline.job import Job, Outcome, run_job
@@ -201,6 +201,23 @@ def test_what_no_run_has_looked_at_stays_in_doubt(
     assert small.bytes_out().items() >= first.items()
 
 
+def test_a_variant_that_is_no_more_is_forgotten_even_in_doubt(
+    small: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    build(small)
+    cut_off(small, monkeypatch)
+    (small.folder / "recipes" / "half-raglan.yaml").unlink()
+    library = Library.load(small.folder / "library.yaml")
+    events = list(run_batch(library, Here, registry, batch.Options(prune=True)))
+    assert [e.key for e in events if e.kind == "pruned"] == [
+        "men/half-raglan/50",
+        "men/half-raglan/52",
+    ]
+    with State(small.out, read_only=True) as state:
+        assert state.lasts("../library.yaml")
+        assert len(list(state.records())) == 2
+
+
 def test_without_durability_every_start_of_the_machine_is_in_doubt(
     small: Studio, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -254,3 +271,29 @@ def test_a_run_that_writes_nothing_syncs_nothing(
     small.recipe("half-raglan")
     build(small)  # what a run that was killed has written may not be on disk yet
     assert len(synced) == 2
+
+
+# --- the gallery ----------------------------------------------------------------------------------
+
+
+def test_a_gallery_that_a_kill_came_before_is_made_by_the_next_run(
+    small: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    small.library("outputs: {folder: out, formats: [json], gallery: true}\n")
+
+    def killed(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(gallery_of, "put_gallery", killed)
+        with pytest.raises(KeyboardInterrupt):
+            build(small)
+    assert made(build(small)) == []
+    assert (small.out / "index.html").exists()
+
+
+def test_a_gallery_is_made_when_it_is_asked_for(small: Studio) -> None:
+    build(small)
+    small.library("outputs: {folder: out, formats: [svg, json], gallery: true}\n")
+    assert made(build(small)) == []
+    assert (small.out / "index.html").exists()

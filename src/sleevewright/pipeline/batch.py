@@ -5,7 +5,7 @@ so, store them on a disk they share).
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -120,46 +120,76 @@ def _run(
     yield _planned(len(plan.variants), len(plan.stale), len(plan.removed))
     yield from _notes(plan)
     yield from _faults(plan)
-    counts = Counter(failed=len(plan.faults))
-    failed = dict(plan.faults)
-    gallery = library.gallery and bool(plan.stale or plan.removed or failed)
     if plan.stale:
         _check_places(library, plan)
-        _clear_remains(library.folder, plan)
-    if plan.stale or gallery or (plan.removed and options.prune):
+    _clear_remains(library, plan, everywhere=not state.trusts_stamps(name))
+    if plan.stale or library.gallery or (plan.removed and options.prune):
         keys = (item.variant.key for item in plan.stale)
         state.begin(name, keys, lasting=library.durability == "file")
-    if plan.stale:
-        for event in _made(library, worker, plan, state):
-            counts[event.kind] += 1
-            if event.kind == "failed":
-                failed[event.key] = event.details["problem"]
-            counts["fell short"] += bool(event.details.get("short"))
-            counts["moved"] += bool(event.details.get("moved"))
-            yield event
-    for record in plan.removed:
-        yield _pruned(library, state, record) if options.prune else Event("removed", record.key)
-    if gallery:
+    counts, failed = yield from _counted(library, worker, plan, state)
+    gone = yield from _removed(library, plan, prune=options.prune)
+    if library.gallery:  # also where none is stale: the last run may not have got to it
         from sleevewright.pipeline.gallery_of import put_gallery  # noqa: PLC0415
 
         state.commit()
         yield Event("gallery", "", {"page": str(put_gallery(library, plan, state, failed))})
     if not failed and not plan.removed and not plan.notes:
         note_standing(library, state, name, sources)
-    if state.trusts_stamps(name) or not (plan.faults or plan.removed):
-        _end(library, state, name)
+    _end(library, plan, state, gone)
     yield _finished(len(plan.variants), len(plan.stale), len(plan.removed), counts)
 
 
-def _end(library: Library, state: State, name: str) -> None:
-    """End a run that has seen every output of its library, so that its records vouch for them again."""
-    lasting = library.durability != "none"
-    if lasting and not state.lasts(name):
+def _counted(
+    library: Library, engine: "Engine", plan: "Plan", state: State
+) -> Generator[Event, None, tuple[Counter[str], dict[str, str]]]:
+    """Make what is stale; return the counts of what happened, and what failed and why."""
+    counts = Counter(failed=len(plan.faults))
+    failed = dict(plan.faults)
+    for event in _made(library, engine, plan, state) if plan.stale else ():
+        counts[event.kind] += 1
+        if event.kind == "failed":
+            failed[event.key] = event.details["problem"]
+        counts["fell short"] += bool(event.details.get("short"))
+        counts["moved"] += bool(event.details.get("moved"))
+        yield event
+    return counts, failed
+
+
+def _removed(library: Library, plan: "Plan", *, prune: bool) -> Generator[Event, None, list[str]]:
+    """Tell of variants that are no more, or delete their files; return the keys of those that are gone."""
+    gone = []
+    for record in plan.removed:
+        event = _pruned(library, record) if prune else Event("removed", record.key)
+        if event.kind == "pruned":
+            gone.append(record.key)
+        yield event
+    return gone
+
+
+def _end(library: Library, plan: "Plan", state: State, gone: list[str]) -> None:
+    """Make safe what the library's durability wants safe; let its records vouch for all outputs again.
+
+    They do not where this run has not looked at all of them, and a power cut may have taken some.
+
+    Args:
+        library: whose run it was.
+        plan: what it had to do.
+        state: of its output folder.
+        gone: variants whose files are deleted, to be forgotten once that is safe.
+    """
+    name, lasting = library.name, library.durability != "none"
+    if lasting and (gone or not state.lasts(name)):
         from sleevewright.writing.whole_files import sync_folder  # noqa: PLC0415
 
         state.commit()
         sync_folder(library.folder)
-    state.end(name, lasting=lasting)
+    for key in gone:
+        state.forget(key)
+    unseen = plan.faults or len(gone) < len(plan.removed)
+    if not unseen or state.trusts_stamps(name):
+        state.end(name, lasting=lasting)
+    else:
+        state.commit()
 
 
 def _check_places(library: Library, plan: "Plan") -> None:
@@ -185,11 +215,22 @@ def _check_places(library: Library, plan: "Plan") -> None:
     check_places(wanted[True], library.folder, standing=wanted[False], inputs=inputs)
 
 
-def _clear_remains(folder: Path, plan: "Plan") -> None:
-    """Delete what a run that was killed left half written where this one will write."""
+def _clear_remains(library: Library, plan: "Plan", *, everywhere: bool) -> None:
+    """Delete what a run that was killed left half written, where this one will write or everywhere."""
+    folder = library.folder
+    places = {(folder / item.variant.key).parent for item in plan.stale}
+    if library.gallery:
+        from sleevewright.writing.gallery import DATA_FOLDER  # noqa: PLC0415
+
+        places |= {folder, folder / DATA_FOLDER}
+    if everywhere:
+        keys = (*plan.variants, *(record.key for record in plan.removed))
+        places |= {(folder / key).parent for key in keys}
+    if not places:
+        return
     from sleevewright.writing.whole_files import remains  # noqa: PLC0415
 
-    for place in {(folder / item.variant.key).parent for item in plan.stale}:
+    for place in places:
         for path in remains(place, within=folder):
             with suppress(OSError):
                 path.unlink()
@@ -294,7 +335,7 @@ def _stored(library: Library, made: "Made") -> tuple[Output, ...]:
     return store(made.files, library.folder, library.durability)
 
 
-def _pruned(library: Library, state: State, record: Record) -> Event:
+def _pruned(library: Library, record: Record) -> Event:
     """Delete the outputs of a variant that is no more, unless somebody has edited them."""
     edited = []
     for output in record.outputs:
@@ -310,7 +351,6 @@ def _pruned(library: Library, state: State, record: Record) -> Event:
             raise WriteError(f"{path}: cannot be deleted: {error.strerror}") from None
     if edited:
         return Event("kept", record.key, {"edited": ", ".join(edited)})
-    state.forget(record.key)
     for folder in (library.folder / record.key).parents:
         if folder == library.folder or not _removed_if_empty(folder):
             break

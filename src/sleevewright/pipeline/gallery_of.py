@@ -35,7 +35,8 @@ def put_gallery(library: Library, plan: Plan, state: State, failed: Mapping[str,
 
     folder = library.folder
     files = write_gallery(_entries(library, plan, state, failed), library.file.stem)
-    write_files({folder / name: data for name, data in files.items()}, within=folder)
+    pages = {folder / name: data for name, data in files.items()}
+    write_files(pages, within=folder, durability=library.durability)
     for path in (folder / DATA_FOLDER).glob("*.js"):
         if path.relative_to(folder).as_posix() not in files:
             with suppress(OSError):

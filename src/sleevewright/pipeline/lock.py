@@ -13,6 +13,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
+from itertools import takewhile
 from pathlib import Path
 
 from sleevewright.errors import HeldError, Place, Problem, WriteError
@@ -76,7 +77,7 @@ def _opened(folder: Path) -> int:
     """Open the lock file of a folder; both are made where they are missing."""
     path = folder / LOCK
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        _make(folder)
         with suppress(FileNotFoundError):
             if not stat.S_ISREG(path.lstat().st_mode):
                 raise WriteError(
@@ -85,6 +86,18 @@ def _opened(folder: Path) -> int:
         return os.open(path, os.O_RDWR | os.O_CREAT | _SAFELY, 0o666)
     except OSError as error:
         raise _told(folder, error) from None
+
+
+def _make(folder: Path) -> None:
+    """Make a folder where it is missing, safe from a power cut where the system can do that."""
+    missing = list(takewhile(lambda place: not place.exists(), (folder, *folder.parents)))
+    folder.mkdir(parents=True, exist_ok=True)
+    if missing:
+        from sleevewright.writing.whole_files import sync_path  # noqa: PLC0415
+
+        for place in missing:
+            with suppress(OSError):
+                sync_path(place.parent)
 
 
 def _take(descriptor: int, folder: Path) -> None:

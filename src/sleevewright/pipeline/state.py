@@ -96,11 +96,15 @@ class State:
         with self._told():
             if read_only:
                 there = self._path.exists() and self._path.stat().st_size > 0
-                name = f"{self._path.resolve().as_uri()}?mode=ro" if there else ":memory:"
+                # For writing too, so that SQLite can undo what a run that was killed left half done.
+                name = f"{self._path.resolve().as_uri()}?mode=rw" if there else ":memory:"
                 self._db = sqlite3.connect(name, uri=True)
+                if there:
+                    self._db.execute("pragma query_only = on")
             else:
                 self._db = sqlite3.connect(self._path)
-                self._db.execute("pragma synchronous = normal")
+                # Less may take half a journal for a whole one after a power cut, and damage the record.
+                self._db.execute("pragma synchronous = full")
             # What is no UTF-8 any more is no reason to stop: its seal tells.
             self._db.text_factory = lambda data: data.decode(errors="replace")
             self._check_version()

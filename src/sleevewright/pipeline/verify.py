@@ -120,7 +120,7 @@ def _refuse_damaged(path: Path) -> None:
     """Let the database look at itself: what it does not read in passing may be damaged too."""
     if path.stat().st_size == 0:
         raise ValueError("it is empty")
-    with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
+    with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=rw", uri=True)) as database:
         (first, *_), *_ = database.execute("pragma integrity_check(1)").fetchall()
     if first != "ok":
         raise ValueError(first)

@@ -73,7 +73,7 @@ def write_files(
                 left.unlink()
     for folder in folders if synced else ():
         with _told(folder):
-            _sync(folder)
+            sync_path(folder)
 
 
 def sync_folder(folder: Path) -> None:
@@ -95,8 +95,8 @@ def sync_folder(folder: Path) -> None:
                 path = Path(place, name)
                 with contextlib.suppress(FileNotFoundError):  # it need not be there any more
                     if stat.S_ISREG(path.lstat().st_mode):
-                        _sync(path)
-            _sync(Path(place))
+                        sync_path(path)
+            sync_path(Path(place))
 
 
 def remains(folder: Path, *, within: Path | None = None) -> list[Path]:
@@ -152,7 +152,7 @@ def _has(path: Path, data: bytes) -> bool:
 # --- syncing ----------------------------------------------------------------------------------
 
 
-def _sync(path: Path) -> None:
+def sync_path(path: Path) -> None:
     """Make a file, or the entries of a folder, safe on disk."""
     if os.name == "nt" and path.is_dir():
         return  # folders cannot be opened there
