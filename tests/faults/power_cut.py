@@ -348,7 +348,7 @@ class Mender:
             yield f"cannot be planned: {error}"
         with suppress(ReadError):  # there may be no record
             problem = verify(self.folder / DISK / "out").record
-            if problem and "no such table" not in problem:
+            if problem and "it is empty" not in problem:
                 yield f"cannot be verified: {problem}"
 
     def _here(self, *, ended: bool) -> Iterator[str]:

@@ -133,9 +133,8 @@ def _run(
 
         state.commit()
         yield Event("gallery", "", {"page": str(put_gallery(library, plan, state, failed))})
-    if not failed and not plan.removed and not plan.notes:
-        note_standing(library, state, name, sources)
-    _end(library, plan, state, gone)
+    done = not (failed or plan.removed or plan.notes)
+    _end(library, plan, state, gone, sources if done else "")
     yield _finished(len(plan.variants), len(plan.stale), len(plan.removed), counts)
 
 
@@ -166,7 +165,7 @@ def _removed(library: Library, plan: "Plan", *, prune: bool) -> Generator[Event,
     return gone
 
 
-def _end(library: Library, plan: "Plan", state: State, gone: list[str]) -> None:
+def _end(library: Library, plan: "Plan", state: State, gone: list[str], sources: str) -> None:
     """Make safe what the library's durability wants safe; let its records vouch for all outputs again.
 
     They do not where this run has not looked at all of them, and a power cut may have taken some.
@@ -176,6 +175,7 @@ def _end(library: Library, plan: "Plan", state: State, gone: list[str]) -> None:
         plan: what it had to do.
         state: of its output folder.
         gone: variants whose files are deleted, to be forgotten once that is safe.
+        sources: `sources_digest` where nothing is left to do or to tell; else "".
     """
     name, lasting = library.name, library.durability != "none"
     if lasting and (gone or not state.lasts(name)):
@@ -185,6 +185,7 @@ def _end(library: Library, plan: "Plan", state: State, gone: list[str]) -> None:
         sync_folder(library.folder)
     for key in gone:
         state.forget(key)
+    note_standing(library, state, name, sources)
     unseen = plan.faults or len(gone) < len(plan.removed)
     if not unseen or state.trusts_stamps(name):
         state.end(name, lasting=lasting)

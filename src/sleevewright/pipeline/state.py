@@ -95,12 +95,7 @@ class State:
         self._last = time.monotonic()
         with self._told():
             if read_only:
-                there = self._path.exists() and self._path.stat().st_size > 0
-                # For writing too, so that SQLite can undo what a run that was killed left half done.
-                name = f"{self._path.resolve().as_uri()}?mode=rw" if there else ":memory:"
-                self._db = sqlite3.connect(name, uri=True)
-                if there:
-                    self._db.execute("pragma query_only = on")
+                self._db = self._as_it_lies()
             else:
                 self._db = sqlite3.connect(self._path)
                 # Less may take half a journal for a whole one after a power cut, and damage the record.
@@ -122,6 +117,16 @@ class State:
         finally:
             with suppress(sqlite3.Error):
                 self._db.close()
+
+    def _as_it_lies(self) -> sqlite3.Connection:
+        """Open for reading; SQLite undoes what a run that was killed left half done."""
+        if self._path.exists():
+            found = sqlite3.connect(f"{self._path.resolve().as_uri()}?mode=rw", uri=True)
+            found.execute("pragma query_only = on")
+            if found.execute("select 1 from sqlite_master").fetchone() is not None:
+                return found
+            found.close()
+        return sqlite3.connect(":memory:")
 
     def _check_version(self) -> None:
         (found,) = self._db.execute("pragma user_version").fetchone()

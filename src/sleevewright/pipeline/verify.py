@@ -118,10 +118,11 @@ def _records(folder: Path) -> tuple[list[Record], str]:
 
 def _refuse_damaged(path: Path) -> None:
     """Let the database look at itself: what it does not read in passing may be damaged too."""
-    if path.stat().st_size == 0:
-        raise ValueError("it is empty")
     with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=rw", uri=True)) as database:
         (first, *_), *_ = database.execute("pragma integrity_check(1)").fetchall()
+        (empty,) = database.execute("select count(*) = 0 from sqlite_master").fetchone()
+    if empty:
+        raise ValueError("it is empty")
     if first != "ok":
         raise ValueError(first)
 
