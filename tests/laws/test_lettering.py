@@ -1,31 +1,67 @@
-"""Every finished piece says what it is, inside itself and clear of its grainline."""
+"""Every finished piece says what it is, inside itself; no letters run over a line or over others."""
 
 import pytest
-from shapely import LineString, box
+from shapely import LineString
 
 from samples_of_ours import BLOCKS, RECIPES, WANT_A_DART, from_svg, recipe
-from sleevewright.finishing.lettering import text_width
+from sleevewright.finishing.letter_room import letter_box
 from sleevewright.geometry.region import polygon
 from sleevewright.pipeline.convert import convert
+from sleevewright.writing import lay_out
+
+#: mm. ISO 3098: no letters of a drawing are smaller.
+LEGIBLE = 2.5
 
 
 @pytest.mark.parametrize("name", RECIPES)
-def test_block_of_letters(name: str) -> None:
-    for block in BLOCKS:
-        if name in WANT_A_DART and block != "women_overblock":
+def test_lettering(name: str) -> None:
+    for pattern in (p for block in BLOCKS for p in from_svg(block)):
+        if name in WANT_A_DART and pattern.name != "women_overblock":
             continue
-        result = convert(from_svg(block)[0], recipe(name), {})
-        for piece in result.pattern.pieces:
-            texts = [t for t in piece.finish.lettering if not t.about]
-            assert texts, (block, name, piece.name)
-            words = {t.text for t in texts}
-            assert f"SIZE {result.size}" in words
-            assert any(w.startswith("CUT ") for w in words)
-            assert any(w.startswith("ALLOWANCE ") for w in words)
-            sew = polygon([e.curve for e in piece.edges])
-            grain = LineString([piece.grain.start, piece.grain.end])
-            for t in texts:
-                x, y = t.at
-                area = box(x, y, x + text_width(t.text, t.height), y + t.height)
-                assert sew.contains(area), (block, name, piece.name, t.text)
-                assert not area.intersects(grain), (block, name, piece.name, t.text)
+        result = convert(pattern, recipe(name), {})
+        for placed in lay_out(result).pieces:
+            where = (pattern.name, result.size, name, placed.piece.name)
+            says_what_it_is(placed.texts, result.size, where)
+            stands_clear(placed, where)
+            names_folds(placed, where)
+
+
+def says_what_it_is(texts, size, where):
+    """Style, piece, size, how it is cut, allowance; legible, and no smaller than names of edges."""
+    own = [t for t in texts if not t.about]
+    words = {t.text for t in own}
+    assert f"SIZE {size}" in words, where
+    assert any(w.startswith("CUT ") for w in words), where
+    assert any(w.startswith("ALLOWANCE ") for w in words), where
+    least = min(t.height for t in own)
+    assert all(LEGIBLE <= t.height <= least for t in texts if t.about), where
+    assert least >= LEGIBLE, (where, least)
+
+
+def stands_clear(placed, where):
+    """Every line of letters is inside the sewing line and clear of all that is drawn."""
+    sew = polygon([e.curve for e in placed.piece.edges])
+    drawn = [(line.kind.value, LineString(line.curve.flattened())) for line in placed.lines]
+    drawn += [("notch", LineString(notch.points)) for notch in placed.notches]
+    boxes = [(t.text, letter_box(t)) for t in placed.texts]
+    for i, (text, area) in enumerate(boxes):
+        assert sew.contains(area), (where, text)
+        for kind, line in drawn:
+            assert not area.intersects(line), (where, text, kind)
+        for other, beside in boxes[i + 1 :]:
+            assert not area.intersects(beside), (where, text, other)
+
+
+def names_folds(placed, where):
+    """Along every fold inside is the word FOLD."""
+    named = {t.about for t in placed.texts if t.text == "FOLD"}
+    assert named == {line.name for line in placed.piece.internal if line.is_fold}, where
+
+
+def test_most_edges_are_named():
+    """Names are left out only where edges are short or crowded: of the raglan, none but necklines."""
+    result = convert(from_svg("women_overblock")[2], recipe("classic-raglan"), {})
+    for piece in result.pattern.pieces:
+        named = {t.about for t in piece.finish.lettering}
+        unnamed = {e.name for e in piece.edges if e.name not in named}
+        assert unnamed <= {"neckline.front", "neckline.back"}, piece.name

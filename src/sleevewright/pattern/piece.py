@@ -93,17 +93,31 @@ class Edge:
         )
 
 
+def is_fold(name: str) -> bool:
+    """Whether a line inside a piece that bears this name is a fold.
+
+    >>> is_fold("pleat 1 fold"), is_fold("pleat 1 placement")
+    (True, False)
+    """
+    return name.rsplit(" ", maxsplit=1)[-1] == "fold"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InternalLine:
     """A line inside a piece, drawn and not cut (a placement, a fold, a level).
 
     Attributes:
         curve: the line, mm.
-        name: what it marks.
+        name: what it marks; its last word is "fold" where the cloth is folded along it.
     """
 
     curve: Curve
     name: str = ""
+
+    @property
+    def is_fold(self) -> bool:
+        """Whether the cloth is folded along it: a cuff's middle, a pleat."""
+        return is_fold(self.name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,7 +195,7 @@ class Lettering:
         at: the left end of its base line, mm.
         height: of a capital letter, mm.
         angle: of the base line, degrees.
-        about: name of the edge that it names; "" for lettering of the whole piece.
+        about: name of the edge, or of the fold inside, that it names; "" for lettering of the whole piece.
     """
 
     text: str

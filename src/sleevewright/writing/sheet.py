@@ -12,18 +12,14 @@ from numpy.typing import NDArray
 
 from sleevewright.formats.line_styles import LineKind
 from sleevewright.geometry import Curve
-from sleevewright.pattern.piece import Edge, Finish, Lettering, NotchCut, Piece, Point
+from sleevewright.pattern.drawn_marks import drill_cross, fold_bracket, grain_heads, notch_shape
+from sleevewright.pattern.piece import Edge, Finish, Lettering, NotchCut, Piece, Point, is_fold
 from sleevewright.pattern.result import Result
 
 #: mm. Between the cut lines of neighbouring pieces: room for a pair of shears.
 GAP = 20.0
 #: mm. Round the row of pieces.
 MARGIN = 10.0
-
-_ARROW = (5.0, 1.6)  # mm: length and half width of an arrow head
-_BRACKET_DEPTH = 12.0  # mm: of the bracket that says "place on the fold"
-_BRACKET_ENDS = (0.25, 0.75)  # parts of the fold's length
-_DRILL_ARM = 2.0  # mm: half the size of the cross of a drill hole
 
 Array = NDArray[np.float64]
 
@@ -44,6 +40,12 @@ class SheetLine:
     edge: Edge | None = None
     name: str = ""
 
+    @property
+    def pen(self) -> LineKind:
+        """The kind whose pen draws it: a fold inside a piece looks like any fold."""
+        inner_fold = self.kind is LineKind.INTERNAL and is_fold(self.name)
+        return LineKind.FOLD if inner_fold else self.kind
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetNotch:
@@ -62,12 +64,7 @@ class SheetNotch:
     @property
     def points(self) -> Array:
         """Its shape as a polyline, mm: (2, 2) for a slit, (3, 2) for a V, from the cut line."""
-        point, inward = np.array(self.cut.point), np.array(self.cut.direction)
-        apex = point + self.cut.depth * inward
-        if self.cut.width <= 0:
-            return np.array([point, apex])
-        half = 0.5 * self.cut.width * np.array([-inward[1], inward[0]])
-        return np.array([point + half, apex, point - half])
+        return notch_shape(self.cut)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,45 +171,25 @@ def _lines(piece: Piece) -> tuple[SheetLine, ...]:
     ]
     lines += [
         SheetLine(kind=LineKind.MARK, curve=arm)
-        for x, y in piece.drill_holes
-        for arm in (
-            Curve.line((x - _DRILL_ARM, y), (x + _DRILL_ARM, y)),
-            Curve.line((x, y - _DRILL_ARM), (x, y + _DRILL_ARM)),
-        )
+        for hole in piece.drill_holes
+        for arm in drill_cross(hole)
     ]
     return tuple(lines)
 
 
 def _grain(grain: Curve) -> list[SheetLine]:
     """The grainline, with an arrow head at both ends."""
-    heads = (
-        _arrow_head(grain.start, -grain.start_direction),
-        _arrow_head(grain.end, grain.end_direction),
-    )
-    marks = [SheetLine(kind=LineKind.MARK, curve=head) for head in heads]
+    marks = [SheetLine(kind=LineKind.MARK, curve=head) for head in grain_heads(grain)]
     return [SheetLine(kind=LineKind.GRAIN, curve=grain), *marks]
 
 
 def _fold(edge: Edge) -> list[SheetLine]:
     """The fold line, with the bracket whose two arrows say "place on the fold"."""
     start, end = edge.curve.start, edge.curve.end
-    along = (end - start) / np.hypot(*(end - start))
-    inward = np.array([-along[1], along[0]])  # the outline runs counter-clockwise
-    tips = [start + part * (end - start) for part in _BRACKET_ENDS]
-    inner = [tip + _BRACKET_DEPTH * inward for tip in tips]
-    bracket = Curve.polyline([tips[0], inner[0], inner[1], tips[1]])
-    marks = (bracket, *(_arrow_head(tip, -inward) for tip in tips))
     return [
         SheetLine(kind=LineKind.FOLD, curve=Curve.line(start, end), edge=edge),
-        *(SheetLine(kind=LineKind.MARK, curve=mark) for mark in marks),
+        *(SheetLine(kind=LineKind.MARK, curve=mark) for mark in fold_bracket(start, end)),
     ]
-
-
-def _arrow_head(tip: Array, direction: Array) -> Curve:
-    length, half = _ARROW
-    across = np.array([-direction[1], direction[0]])
-    base = tip - length * direction
-    return Curve.polyline([base + half * across, tip, base - half * across])
 
 
 def _notches(piece: Piece) -> Iterable[SheetNotch]:

@@ -75,6 +75,8 @@ def _noted(seams: Iterable[Seam]) -> str:
 def _style() -> str:
     rules = ["path,circle{fill:none;stroke:#000;stroke-linejoin:round}\n"]
     rules += [_rule(style) for kind, style in LINE_STYLES.items() if kind is not LineKind.TEXT]
+    fold = " ".join(f"{length:g}" for length in LINE_STYLES[LineKind.FOLD].dash)
+    rules.append(f'.{LineKind.INTERNAL}[data-name$="fold"]{{stroke-dasharray:{fold}}}\n')
     rules.append("text{font-family:sans-serif;fill:#000}\n")
     return "".join(rules)
 

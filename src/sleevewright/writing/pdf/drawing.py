@@ -65,10 +65,15 @@ def _lines(kind: LineKind, copy: Copy, letters: Letters, scale: float) -> Iterat
         shift = np.array(copy.shift)
         parts = [polyline(notch.points + shift) for notch in copy.placed.notches]
     else:
-        curves = [_moved(line.curve, copy) for line in copy.placed.of_kind(kind)]
+        lines = [line for line in copy.placed.of_kind(kind) if line.pen is kind]
+        curves = [_moved(line.curve, copy) for line in lines]
         if kind is LineKind.DRILL:
             curves = [_moved(_ring(hole), copy) for hole in copy.placed.piece.drill_holes]
         parts = list(paths(curves, closed=kind in (LineKind.CUT, LineKind.DRILL)))
+        others = [line for line in copy.placed.of_kind(kind) if line.pen is not kind]
+        if others:  # folds inside
+            parts.append(pen_of(LineKind.FOLD, copy.size, scale))
+            parts += paths([_moved(line.curve, copy) for line in others])
     marks = [_moved(curve, copy) for curve in _marks(kind, copy)]
     if parts or marks:
         yield pen_of(kind, copy.size, scale)
