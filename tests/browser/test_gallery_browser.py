@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from sleevewright.formats import ENDINGS
 from sleevewright.writing.gallery import Entry, Outline, write_gallery
 
 playwright = pytest.importorskip("playwright.sync_api")
@@ -369,6 +370,32 @@ def test_nothing_sticks_out(chromium, folder, wide):
         if view:
             assert page.evaluate("document.querySelector('dialog').scrollWidth") <= wide
     page.close()
+
+
+@pytest.mark.parametrize("wide", [1360, 700, 360])
+def test_links_of_all_formats_are_on_their_card(chromium, tmp_path, wide):
+    """None is cut off, the report goes first, and what to do before cutting stands below."""
+    links = tuple((name, f"b/r/1.{ending}") for name, ending in ENDINGS.items())
+    rows = [
+        Entry(key=f"b/r/{n}", block="b", recipe="r", size=str(n), state="fell short",
+              problem="a long finding " * 20, links=links)
+        for n in range(4)
+    ]  # fmt: skip
+    page = opened(chromium, tmp_path, rows)
+    page.set_viewport_size({"width": wide, "height": 900})
+    page.wait_for_timeout(200)
+    for card in page.query_selector_all(".card"):
+        frame = card.bounding_box()
+        found = card.query_selector_all(".files a")
+        assert found[0].inner_text().lower() == "report"
+        assert len(found) == len(ENDINGS)
+        for link in found:
+            box = link.bounding_box()
+            assert frame["x"] <= box["x"]
+            assert box["x"] + box["width"] <= frame["x"] + frame["width"]
+            assert box["y"] + box["height"] <= frame["y"] + frame["height"]
+    assert "test square" in page.inner_text(".safety")
+    assert "drawcords" in page.inner_text(".safety")
 
 
 def test_hostile_names_stay_text(chromium, tmp_path):

@@ -140,6 +140,12 @@ def test_what_a_cutter_asks_comes_in_order(root):
     ]  # fmt: skip
 
 
+def test_it_says_what_to_do_before_cutting(root):
+    (foot,) = root.all("footer")
+    assert "Check the test square of a print before you cut cloth" in foot.text
+    assert "drawcords and loose parts: local safety rules come first" in foot.text
+
+
 def test_title_names_block_recipe_size_and_settings(root):
     assert root.one("head").one("title").text == "Classic, overblock, size 38: 0 of 1 checks held"
     head = root.one("dl", class_="block").words

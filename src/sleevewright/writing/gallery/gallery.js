@@ -9,6 +9,7 @@
   const LETTERS = ["XXXS", "XXS", "XS", "S", "M", "L", "XL", "XXL", "XXXL"];
   const LEAST = 0.02;         // mm: smaller differences are rounding
   const MOST_PRINTED = 400;
+  const IN_A_LINE = 4;        // links of files that the narrowest card has room for side by side
   const COLLATOR = new Intl.Collator("en", { numeric: true });
   const WHOLE = new Intl.NumberFormat("en");
 
@@ -405,7 +406,8 @@
     const [start, ...rest] = entry.links;
     const box = el("div", { class: "files" });
     for (let i = 0; i < rest.length; i += 2) {
-      box.append(el("a", { href: start + rest[i + 1], "aria-label": `${rest[i]} of ${entry.recipe}, ${nameOf(entry)}` }, rest[i]));
+      const link = el("a", { href: start + rest[i + 1], "aria-label": `${rest[i]} of ${entry.recipe}, ${nameOf(entry)}` }, rest[i]);
+      if (rest[i] === "report") box.prepend(link); else box.append(link);  // the page to read goes first
     }
     return box;
   }
@@ -698,6 +700,7 @@
   addEventListener("DOMContentLoaded", () => {
     for (const chunk of self.galleryData || []) load(chunk);
     self.galleryData = [];
+    document.documentElement.classList.toggle("many", all.some((entry) => entry.links.length > 1 + 2 * IN_A_LINE));
     at("list").before(el("div", { class: "probe", id: "probe", "aria-hidden": "true" }));
     if (missing) {
       at("trouble").textContent = `Some data could not be read: ${missing} of the files in gallery-data are missing or damaged, and the variants in them are not shown.`;

@@ -9,6 +9,7 @@ from importlib.resources import files
 
 from sleevewright.writing.gallery.data import chunk_scripts
 from sleevewright.writing.gallery.entry import Entry
+from sleevewright.writing.safety import SAFETY
 
 INDEX = "index.html"
 DATA_FOLDER = "gallery-data"
@@ -52,6 +53,7 @@ def _page(title: str, scripts: list[str], count: int) -> bytes:
         "policy": policy,
         "title": escape(title),
         "count": str(count),
+        "safety": escape(SAFETY),
         "style": style,
         "script": script,
         "data": "\n".join(f'<script defer src="{name}"></script>' for name in scripts),

@@ -19,6 +19,7 @@ from sleevewright.writing.report.verdict import (
     widest_seam,
 )
 from sleevewright.writing.report.words import clean, counted, human, short
+from sleevewright.writing.safety import SAFETY
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -72,6 +73,7 @@ def _content(result: Result) -> dict[str, Any]:
         "reported": reported(result),
         "rows": rows,
         "cloth": cloth_by_material(rows),
+        "safety": SAFETY,
         "paper": (
             ("Paper", printing.paper.value.capitalize()),
             ("Roll", f"{short(printing.roll)} mm wide"),
