@@ -113,8 +113,13 @@ def test_a_long_layout_goes_on_several_pages(result):
 
 
 def test_what_does_not_go_on_the_roll_is_refused(result):
-    with pytest.raises(WriteError, match="cape takes 900 x 100 mm"):
+    with pytest.raises(WriteError, match="cape .* takes 900 x 100 mm") as refused:
         write_plot([of(result, rectangle("cape", 900, 100))])
+    said = str(refused.value)
+    assert f"the recipe {result.recipe}" in said
+    assert "outputs: {roll: 920 mm}" in said  # 10 mm free on either side
+    wider = replace(of(result, rectangle("cape", 900, 100)), printing=PrintSettings(roll=920.0))
+    write_plot([wider])
     ((wide, _, _),) = pages(write_plot([of(result, rectangle("cape", 900, 100), scale=0.5)]))
     assert wide == pytest.approx(914.4, abs=1e-3)
 

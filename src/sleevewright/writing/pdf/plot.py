@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import cos, radians, sin
+from math import ceil, cos, radians, sin
 
 import numpy as np
 
@@ -52,7 +52,7 @@ def write_plot(results: Sequence[Result]) -> bytes:
     printing, sizes = results[0].printing, size_names(results)
     items = [_item(nest, printing.scale) for nest in nests_of(results)]
     wide = printing.roll - 2 * MARGIN
-    _check(items, wide)
+    _check(items, printing.roll, results[0].recipe)
     boxes = [*(item.size for item in items), (HUNDRED, HUNDRED)]
     spots = pack(boxes, wide, LONGEST - 2 * MARGIN, GAP)
     document = Document(heading_of(results, sizes), sizes)
@@ -85,15 +85,26 @@ def _item(nest: Nest, scale: float) -> _Item:
     return _Item(nest, angle, (float(left), float(bottom)), size)
 
 
-def _check(items: Sequence[_Item], wide: float) -> None:
+def _check(items: Sequence[_Item], roll: float, recipe: str) -> None:
+    wide, long = roll - 2 * MARGIN, LONGEST - 2 * MARGIN
     for item in items:
-        if item.size[0] > wide or item.size[1] > LONGEST - 2 * MARGIN:
-            raise WriteError(
-                Problem(
-                    f"{item.nest.name} takes {item.size[0]:.0f} x {item.size[1]:.0f} mm with its "
-                    f"grain along the roll, which has room for {wide:.0f} mm across"
-                )
+        across, along = item.size
+        if across <= wide and along <= long:
+            continue
+        room = f"{wide:.0f} mm across" if across > wide else f"{long:.0f} mm along"
+        needed = 10 * ceil((max(item.size[0] for item in items) + 2 * MARGIN) / 10)
+        remedy = (
+            f"say `outputs: {{roll: {needed} mm}}`, or a wider roll, in the recipe {recipe}"
+            if along <= long
+            else f"say `outputs: {{scale: half}}` in the recipe {recipe}, or cut the piece in two"
+        )
+        raise WriteError(
+            Problem(
+                f"{item.nest.name} of {recipe} takes {across:.0f} x {along:.0f} mm with its grain "
+                f"along the roll of {roll:.0f} mm, which has room for {room}",
+                remedy=remedy,
             )
+        )
 
 
 def _content(
