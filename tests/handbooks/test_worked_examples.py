@@ -134,7 +134,7 @@ def test_the_shirtwaist_cuff(hand: float) -> None:
 
 @pytest.mark.parametrize("ratio", [1.5, 2.0, 3.0])
 def test_ruffles_take_one_and_a_half_to_three_times_the_length(ratio: float) -> None:
-    """The usual range of ruffle fullness, 1.5 to 3 (TRADE-NOTES 5.6, source 28); tiers by ratio."""
+    """The usual range of ruffle fullness, 1.5 to 3 (common practice); tiers by ratio."""
     made = Tiers(count=2, ratio=ratio).apply(
         next(b for b in all_blocks() if b.name == "child_block")
     )

@@ -93,7 +93,7 @@ def test_usual_raglan_is_never_refused() -> None:
 
 @given(blocks, mm(25, 50), mm(20, 40))
 def test_a_classic_raglan_is_never_refused(block: Pattern, front: float, back: float) -> None:
-    """Neck drops of TRADE.md (25 to 50 front, 20 to 40 back): whatever lies between them does."""
+    """Neck drops of common practice (25 to 50 front, 20 to 40 back): whatever lies between them does."""
     back = min(back, 0.59 * block["back"].length(Role.NECKLINE))  # a child's neck has less room
     raglan = Raglan(
         front=HalfLine(neck_drop=front), back=HalfLine(neck_drop=back), back_shoulder="closed"

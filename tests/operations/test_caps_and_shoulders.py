@@ -19,7 +19,7 @@ from sleevewright.operations.drop_shoulder import DropShoulder
 from sleevewright.operations.extend_shoulder import ExtendShoulder
 from sleevewright.pattern import Pattern, Piece, Role
 
-#: TRADE-NOTES 6.4: of the cap ease the front takes 40 parts, the back 60.
+#: Common practice: of the cap ease the front takes 40 parts, the back 60.
 SHARE = {"front": 0.4, "back": 0.6}
 
 

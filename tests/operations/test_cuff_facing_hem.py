@@ -258,7 +258,7 @@ def test_a_turned_hem_mirrors_the_seams(lower: float, upper: float, depth: float
 def test_hems_have_their_allowance(
     edge: str, kind: str, depth: float | None, wanted: float
 ) -> None:
-    """As asked; a rolled one has 6 mm (TRADE-NOTES 7.2), a bound one none: cut on the fold line."""
+    """As asked; a rolled one has 6 mm, a bound one none: cut on the fold line."""
     before = from_named("child_block")[0]
     after = Hem(edge=edge, kind=kind, depth=depth).apply(before)  # type: ignore[arg-type]
     done = finish(after, FinishSettings())

@@ -332,7 +332,7 @@ def test_a_trued_dart_folds_to_a_smooth_edge(
 ) -> None:
     """Folded about its new tip the edge has no corner; it moved 3 mm at most and kept its length.
 
-    TRADE.md, trueing: within a degree, blended by 3 mm at most; TRADE-NOTES 5.8: equal legs.
+    Common practice: within a degree, blended by 3 mm at most; equal legs.
     """
     short = 25.0
     before = block_of("women_overblock", size)

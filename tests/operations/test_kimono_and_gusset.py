@@ -124,7 +124,7 @@ def test_the_overarm_is_a_ray_at_its_angle(
         last = unit(overarm[-1] - overarm[-2])
         assert math.degrees(math.asin(-last[1])) == pytest.approx(math.degrees(rad), abs=1e-3)
         assert walked(overarm) == pytest.approx(sleeve_length(before), abs=0.01)
-        # The curve over the tip leaves it by 6 mm at the most; TRADE.md, overarm.
+        # The curve over the tip leaves it by 6 mm at the most.
         assert math.dist(overarm[0], tip) < 6.0
     wrists = sum(long(after[side], Role.WRIST) for side in SIDES)
     assert wrists == pytest.approx(long(before["sleeve"], Role.WRIST), abs=0.02)
@@ -264,7 +264,7 @@ def test_a_raglan_at_an_angle_is_as_wide_as_a_circle_gives(
     """The biceps line, square to the ray `cap` from its origin, ends on a circle about P.
 
     P is the pitch notch; the circle goes through the underarm point, for the lower cap is the
-    lower armhole mirrored (TRADE-NOTES 2.3). The origin is 8 mm on along the shoulder, 5 mm above.
+    lower armhole mirrored. The origin is 8 mm on along the shoulder, 5 mm above.
     """
     before = block_of(block, size)
     after = RaglanAngle(overarm_angle=angle, cap_height=cap).apply(before)
@@ -355,7 +355,7 @@ def test_a_gusset_has_the_closed_form(kind: str, length: float, width: float) ->
 @pytest.mark.parametrize(("block", "size"), SIZES)
 @pytest.mark.parametrize("kind", ["diamond", "triangles"])
 def test_the_slit_is_as_long_as_asked_on_both_legs(block: str, size: str, kind: str) -> None:
-    """It begins 6 mm of seam to either side of the underarm (TRADE-NOTES 3.4).
+    """It begins 6 mm of seam to either side of the underarm.
 
     What the half loses is the area between both legs and the 12 mm of seam that were there.
     """

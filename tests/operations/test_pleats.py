@@ -33,7 +33,7 @@ def marks(piece: Piece, name: str) -> list[Curve]:
 @pytest.mark.parametrize("kind", list(CLOTH))
 @pytest.mark.parametrize(("count", "depth"), [(1, 20.0), (3, 12.0), (5, 15.0)])
 def test_straight_edges_gain_their_cloth(kind: str, count: int, depth: float) -> None:
-    """TRADE-NOTES 5.7: finished + 2 x depth x n for knife pleats, + 4 x depth x n for box pleats."""
+    """Finished + 2 x depth x n for knife pleats, + 4 x depth x n for box pleats."""
     width, height = 600.0, 500.0
     step = Pleats(opens="wrist", towards="cap", kind=kind, count=count, depth=depth)  # type: ignore[arg-type]
     sleeve = applied(step, rectangle(width, height))["sleeve"]

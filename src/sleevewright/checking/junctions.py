@@ -1,7 +1,7 @@
 """junction, centre-square: edges that run on across a seam are smooth there, square at the centre.
 
 Where a seam ends, the edges on either side become one edge of the garment: together they must
-make a straight angle, or the finished edge has a point or a dip (TRADE-NOTES 6.2). Within 1 degree;
+make a straight angle, or the finished edge has a point or a dip (common practice). Within 1 degree;
 3 for a neckline across a raglan or overarm seam. At centre front and back hem and neckline are
 square to the centre.
 """

@@ -1,7 +1,7 @@
 """Ease of movement: how the arm can be lifted, as numbers for the report.
 
 Formulas: the angle at which a sleeve lies flat is that of the triangle of cap height over biceps
-half width, atan(cap height / half width) below the horizontal (TRADE-NOTES 2.4, the drafting
+half width, atan(cap height / half width) below the horizontal (the drafting
 triangle; a plausibility figure, good to some 15 %). The underarm length is side seam plus
 underarm seam, which the lifted arm needs.
 """

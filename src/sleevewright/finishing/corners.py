@@ -17,7 +17,7 @@ from sleevewright.pattern.roles import Corner
 
 Array = NDArray[np.float64]
 
-#: An extended corner is trimmed at this many times the wider allowance; TRADE.md.
+#: An extended corner is trimmed at this many times the wider allowance (common practice).
 TRIM = 2.5
 
 _SMOOTH = 0.5  # degrees

@@ -1,4 +1,4 @@
-"""Half a sleeve drafted on the half bodice, at an overarm angle (TRADE-NOTES 2.1 and 2.3)."""
+"""Half a sleeve drafted on the half bodice, at an overarm angle."""
 
 import math
 from collections.abc import Sequence

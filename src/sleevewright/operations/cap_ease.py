@@ -2,7 +2,7 @@
 
 The cap above the pitch points is lowered until the upper cap is as long as the upper armhole plus
 what is left for easing, and the crown moves along so that each half carries its own share.
-Everything below the pitch points stays (TRADE.md 3a; verified on the block of TRADE-NOTES 1.9).
+Everything below the pitch points stays (common practice).
 """
 
 from dataclasses import dataclass

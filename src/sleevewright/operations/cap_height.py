@@ -23,7 +23,7 @@ class RaiseCap:
     """Make the cap higher and the sleeve narrower, so that it hangs closer and cleaner.
 
     Crown, wrist and sleeve length stay; the underarm points drop, and the width is solved anew so
-    that each half of the cap still fits its armhole with the ease asked (TRADE-NOTES 2.4).
+    that each half of the cap still fits its armhole with the ease asked.
     """
 
     by: Annotated[Length, about("how much higher", at_least=1, at_most=80)]
@@ -43,7 +43,7 @@ class LowerCap:
     """Make the cap lower and the sleeve wider, so that the arm can be lifted more freely.
 
     Crown, wrist and sleeve length stay; the underarm points come up, and the width is solved anew
-    so that each half of the cap still fits its armhole with the ease asked (TRADE-NOTES 2.4).
+    so that each half of the cap still fits its armhole with the ease asked.
     """
 
     by: Annotated[Length, about("how much lower", at_least=1, at_most=140)]

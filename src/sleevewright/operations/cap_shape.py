@@ -2,7 +2,7 @@
 
 The cap is scaled about its crown, along the grain by what is asked and across it, for each half by
 itself, by what makes it as long as it must be: the drafting triangle of armhole, height and width
-(TRADE-NOTES 2.4) with the real curve for its long side.
+with the real curve for its long side.
 """
 
 from collections.abc import Mapping
@@ -181,5 +181,5 @@ def with_armhole_eases(pattern: Pattern) -> Pattern:
     return replace(pattern, seams=tuple(seams))
 
 
-#: Parts of the cap ease that front and back take; TRADE-NOTES 6.4: 40 to 60.
+#: Parts of the cap ease that front and back take; common practice: 40 to 60.
 EASE_PART = {Side.FRONT: 0.4, Side.BACK: 0.6}

@@ -29,7 +29,7 @@ class Cuff:
     """Sew a straight cuff to the wrist: cut double, with a fold line, and a wrap where it buttons.
 
     The wrist is gathered or eased into it. With a placket the cuff begins and ends there; without
-    one it is sewn into a ring at the underarm seam and needs no wrap (TRADE-NOTES 5.2).
+    one it is sewn into a ring at the underarm seam and needs no wrap (common practice).
     """
 
     depth: Annotated[Length, about("of the finished cuff", at_least=20, at_most=200)] = 60.0

@@ -30,7 +30,7 @@ class DartPivot:
     """Move a dart about its tip to another edge, whole or in part.
 
     The part of the piece between the old place and the new one turns about the tip: its edges and
-    the area stay, the angle moves (TRADE-NOTES 5.8).
+    the area stay, the angle moves.
     """
 
     to: Annotated[str, about("edge or role that the dart opens on then, such as shoulder")]

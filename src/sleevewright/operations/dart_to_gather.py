@@ -28,7 +28,7 @@ class DartToGather:
     """Leave a dart unsewn: its width is gathered (or eased) into the edge it opens on.
 
     The edge is drawn fair over the mouth. The seam is told the ratio; an edge that is sewn to
-    nothing reports it. Up to 10 mm may be eased, more is gathered (TRADE-NOTES 5.8).
+    nothing reports it. Up to 10 mm may be eased, more is gathered (common practice).
     """
 
     piece: Annotated[str, about("the piece")] = "front"

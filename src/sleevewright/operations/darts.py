@@ -2,7 +2,7 @@
 
 Pivoting closes a dart at its mouth and opens it at another place of the outline: the part of the
 piece between the two turns about the dart tip. Every length of the part that turns is kept, and so
-are the legs' equality and the area (TRADE-NOTES 5.8).
+are the legs' equality and the area.
 """
 
 from collections.abc import Sequence

@@ -13,7 +13,7 @@ class DropShoulder:
     """Run the shoulder on over the arm; a flatter cap is set into a lower, straighter armhole.
 
     What the shoulder gains the sleeve gives up, so that neck to wrist stays as long; the armhole
-    comes down by half the extension, and the cap has little ease (TRADE-NOTES 4, drop shoulder).
+    comes down by half the extension, and the cap has little ease (common practice).
     """
 
     by: Annotated[Length, about("how far the shoulder runs on", at_least=15, at_most=110)] = 50.0

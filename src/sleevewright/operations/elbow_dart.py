@@ -30,7 +30,7 @@ _BLEND = 60.0  # mm; of the other seam, on either side of where the sleeve bends
 class ElbowDart:
     """Open a dart on the back underarm seam at the elbow line; the sleeve swings forward below it.
 
-    The arm is bent, so its back is longer than its front (TRADE-NOTES 5.3): the sleeve is cut across
+    The arm is bent, so its back is longer than its front (Pepin, Modern Pattern Design, 1942): the sleeve is cut across
     from the back seam to the other one, and its lower part turns about that end until the back has
     opened by the dart's width. Folded, the back seam is as long as it was.
     """

@@ -13,7 +13,7 @@ class ExtendShoulder:
     """Extend the shoulder on front and back; armhole and cap follow, neck to wrist stays as long.
 
     The armhole is redrawn from the pitch point, square to the shoulder at its new tip; the crown
-    comes down by as much as the shoulder grows (TRADE-NOTES 4, extended shoulder).
+    comes down by as much as the shoulder grows (common practice).
     """
 
     by: Annotated[Length, about("how much longer", at_least=3, at_most=40)] = 15.0

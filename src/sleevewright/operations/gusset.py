@@ -23,7 +23,7 @@ class Gusset:
 
     Diamond and triangles are set into a slit from the underarm towards the shoulder on front and
     back; their sides are as long as the slit's, and their width across the underarm is what the arm
-    gains (2 s sin of half the angle at the slit point, TRADE-NOTES 3.4). The slit is marked, its
+    gains (2 s sin of half the angle at the slit point). The slit is marked, its
     point reinforced, and cut when it has been stitched round. A strip is sewn in between front and
     back from wrist to hem and adds its width to the girth.
     """
@@ -92,7 +92,7 @@ class Gusset:
         names = ("gusset",) if self.kind == "diamond" else ("gusset_front", "gusset_back")
         for name in names:
             beta = math.radians(_point_angle(after[name]) / 2)
-            added = 2 * self.length * math.sin(beta)  # TRADE-NOTES 3.4, invariant 24
+            added = 2 * self.length * math.sin(beta)  # what a slit opened so far gains
             yield Promise("length added under the arm", self.width, added, 0.1, name)
         for side in Side:
             one, other = (

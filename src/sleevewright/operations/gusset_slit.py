@@ -13,9 +13,9 @@ from sleevewright.pattern.naming import with_standard_names
 
 Array = NDArray[np.float64]
 
-#: mm. Half the mouth of the slit: what is seamed away there on either side (TRADE-NOTES 3.4).
+#: mm. Half the mouth of the slit: what is seamed away there on either side (common practice).
 AT_MOUTH = 6.0
-_CLEAR = 25.0  # mm between the slit point and any other seam; TRADE-NOTES 3.4
+_CLEAR = 25.0  # mm between the slit point and any other seam; common practice
 _PATCH = 50.0  # mm; side of the stay patch
 _BEFORE_POINT = 3.0  # mm; stitching turns so far before the slit's point
 

@@ -8,7 +8,7 @@ from sleevewright.operations.bands import facing_piece, stretch_of
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
 from sleevewright.pattern import Edge, EdgeUse, HemKind, Pattern, Piece, Role, Seam
 
-#: Depths, mm, where the recipe gives none; TRADE-NOTES 7.2.
+#: Depths, mm, where the recipe gives none (common practice).
 _USUAL = {"turned": None, "rolled": 6.0, "faced": 45.0, "bound": 0.0}
 
 

@@ -42,7 +42,7 @@ from sleevewright.pattern import (
 )
 
 #: Parts of the wrist that the front half may have; beyond them the underarm seam leaves the palm.
-_RADIUS = 80.0  # mm; TRADE.md, kimono merge: 60 to 120
+_RADIUS = 80.0  # mm; common practice: 60 to 120
 _OF_WHAT_FITS = 0.8
 _FRONT_PART = (0.36, 0.64)
 
@@ -54,7 +54,7 @@ class Kimono:
     Both overarms fall at one angle; the underarm is lowered until the sleeve is as wide there as the
     block's, or by `depth` (a dolman, and further down a batwing); side seam and underarm seam run into
     each other in a curve. Darts on shoulder and armhole are left
-    open in the armhole that vanishes, as ease (TRADE-NOTES 3.1); to keep one, move it to the neckline
+    open in the armhole that vanishes, as ease (common practice); to keep one, move it to the neckline
     or the hem with dart-pivot first. One-piece: the overarm is one straight line
     from the neck, and front and back are cut in one; the centre back stays on the fold.
     """

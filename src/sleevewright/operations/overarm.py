@@ -1,7 +1,7 @@
 """The overarm: from the neck over the shoulder tip to the sleeve's centre line.
 
 The shoulder line is kept from the neck; then one fair curve runs over the tip and meets the centre
-line without a corner. It may leave the tip by up to 6 mm to stay fair (TRADE.md 5).
+line without a corner. It may leave the tip by up to 6 mm to stay fair (common practice).
 """
 
 import numpy as np
@@ -13,7 +13,7 @@ from sleevewright.geometry.fairing import find_root
 
 Array = NDArray[np.float64]
 
-#: mm. How far the curve may leave the shoulder tip; TRADE.md 5.
+#: mm. How far the curve may leave the shoulder tip (common practice).
 LEAVES_TIP = 6.0
 
 _SAMPLES = point_basis(np.linspace(0.0, 1.0, 65))

@@ -25,7 +25,7 @@ from sleevewright.pattern import Edge, Notch, Pattern, Piece, Role
 
 Array = NDArray[np.float64]
 
-_APART = 175.0  # mm between balance notches; TRADE-NOTES 5.7: 150 to 200
+_APART = 175.0  # mm between balance notches; common practice: 150 to 200
 _AT_CORNER = 3.0  # mm; a line that ends so near to a corner ends at it
 _LEAN = 0.92  # notches stand a little towards one end, so that no panel can be set in reversed
 
@@ -52,7 +52,7 @@ class Panels:
     """Cut a piece into panels, along style lines or equally between two edges.
 
     Both edges of a new seam are the same curve; balance notches stand some 175 mm apart, leaning
-    to one end so that a panel cannot be set in upside down (TRADE-NOTES 5.7).
+    to one end so that a panel cannot be set in upside down (common practice).
     """
 
     piece: Annotated[str, about("the piece")] = "sleeve"

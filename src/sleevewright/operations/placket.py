@@ -28,7 +28,7 @@ class Placket:
     """Mark a placket: a slit square to the wrist, a quarter of the wrist from the back edge.
 
     The slit is an internal line with a drill hole at its end; the wrist is parted there, so that a
-    cuff begins and ends at it (TRADE-NOTES 5.2).
+    cuff begins and ends at it (common practice).
     """
 
     length: Annotated[Length, about("of the slit", at_least=40, at_most=180)] = 80.0

@@ -300,7 +300,7 @@ def with_darts_clear(pattern: Pattern, raglan: Raglan) -> Pattern:
 def _following(piece: Piece, side: Side, longer: float) -> Piece:
     """Bow the bodice's raglan seam until it is as much longer as the sleeve's came out.
 
-    What is trued on one partner is trued on the other (TRADE-NOTES 1.4).
+    What is trued on one partner is trued on the other.
     """
     if longer <= 0.0:
         return piece

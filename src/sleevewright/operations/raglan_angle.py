@@ -45,7 +45,7 @@ class RaglanAngle:
 
     30 degrees below the horizontal is loose and lets the arm be lifted, 45 is usual, 60 hangs close
     and clean. The lower edge of the sleeve is the bodice's lower armhole mirrored about the line
-    through P that halves the angle between both underarm points (TRADE-NOTES 2.3), so that they
+    through P that halves the angle between both underarm points, so that they
     are equal; the cap height decides how wide the sleeve is. Combinations that cannot be drawn are
     refused with what would do.
     """

@@ -2,7 +2,7 @@
 
 Terms: *N* is where the line leaves (neckline, shoulder or centre), *P* where it arrives (armhole,
 or side seam for the deep raglan), the *bow* its largest distance from the chord N-P towards the
-shoulder. Ranges are TRADE-NOTES 1.2 to 1.4 and section 4 (common practice).
+shoulder. Ranges are common practice.
 """
 
 import math
@@ -51,7 +51,7 @@ class Path:
     pitch: float
 
 
-#: Distances by line and half, mm, where the recipe gives none. TRADE.md, TRADE-NOTES 1.14 and 4.
+#: Distances by line and half, mm, where the recipe gives none (common practice).
 NECK_DROP = {
     Line.CLASSIC: {Side.FRONT: 35.0, Side.BACK: 25.0},
     Line.DEEP: {Side.FRONT: 35.0, Side.BACK: 25.0},
@@ -62,7 +62,7 @@ STRAP_DEPTH = 60.0  # of the saddle's P below the shoulder tip, along the armhol
 YOKE_FALL = 0.35  # of the yoke's line from the centre to P, as a part of its width
 LEAST_YOKE = 15.0  # of the yoke's N below the neck, along the centre
 SIDE_DROP = 50.0  # of the deep raglan's P below the underarm point, along the side seam
-LARGEST_NECK_PART = 0.6  # of the half neckline; TRADE-NOTES 1.2: the piece gets too narrow
+LARGEST_NECK_PART = 0.6  # of the half neckline; beyond it the piece gets too narrow
 
 
 @dataclass(frozen=True, slots=True)

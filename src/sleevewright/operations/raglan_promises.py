@@ -15,12 +15,12 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-#: degrees. A wider wedge says that cap ease was left in (TRADE-NOTES 1.10).
+#: degrees. A wider wedge says that cap ease was left in: 62 degrees and more with it, about 48 without.
 WIDEST_WEDGE = 60.0
 
 
 def promises(raglan: "Raglan", before: Pattern, after: Pattern) -> Iterator[Promise]:
-    """Yield every promise of TRADE.md's raglan that applies to these settings."""
+    """Yield every promise of a raglan that applies to these settings."""
     sleeves = tuple(p for p in after.pieces if p.name not in ("front", "back"))
     for side in Side:
         yield from _seams(raglan, after, sleeves, side)

@@ -35,7 +35,7 @@ class Tiers:
     """Cut a sleeve or half bodice across into tiers, each wider than the one above by a ratio.
 
     Heights are kept; each tier's top is the lower edge of the tier above times the ratio and is
-    gathered onto it, so that widths multiply downwards (TRADE-NOTES 5.6). Quarter notches.
+    gathered onto it, so that widths multiply downwards. Quarter notches.
     """
 
     count: Annotated[

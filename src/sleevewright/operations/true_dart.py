@@ -18,7 +18,7 @@ from sleevewright.pattern import Dart, Edge, Pattern, Piece
 
 Array = NDArray[np.float64]
 
-_MOST_MOVED = 3.0  # mm; TRADE.md, Trueing
+_MOST_MOVED = 3.0  # mm; common practice: what a blend may move an edge unasked
 _MOST_LOST = 0.25  # mm of length to the blend: half of what a seam may be off
 _REACHES = (60.0, 40.0, 30.0, 20.0, 15.0, 10.0, 7.0, 5.0)  # mm on either side that may be redrawn
 
@@ -29,7 +29,7 @@ class TrueDart:
 
     Folded, the two parts of the edge must run on without a corner where the legs meet; both are
     blended by up to 3 mm, and keep their length. The tip stands back from the point of the body by
-    20 to 40 mm (TRADE-NOTES 5.8).
+    20 to 40 mm (common practice).
     """
 
     piece: Annotated[str, about("the piece")] = "front"

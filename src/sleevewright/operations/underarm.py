@@ -2,7 +2,7 @@
 
 The underarm seam turns about its wrist end as a rigid line until the fair curve from Q to the new
 underarm point has the length of the bodice's edge. Turned so, the seam keeps its length: the arm
-can be lifted as before (TRADE-NOTES 1.8 keep-lift); trimmed first it gives the lift up, lengthened
+can be lifted as before; trimmed first it gives the lift up, lengthened
 first it adds to it.
 """
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from sleevewright.pattern.roles import Corner, NotchKind, NotchMark, Role
 
-#: Allowance widths, mm. Source: TRADE.md's common practice for a woven garment.
+#: Allowance widths, mm. Common practice for a woven garment.
 DEFAULT_ALLOWANCES: dict[Role, float] = {
     Role.NECKLINE: 6.0,
     Role.FACING_SEAM: 6.0,

@@ -17,7 +17,7 @@ from sleevewright.pattern.roles import Role, Side
 Array = NDArray[np.float64]
 
 #: Where the pitch point is when an armhole has no balance notch: parts of its length from the
-#: underarm point. TRADE.md's common practice: front about 1/3, back about 2/5.
+#: underarm point. Common practice: front about 1/3, back about 2/5.
 PITCH_PART = {Side.FRONT: 1 / 3, Side.BACK: 2 / 5}
 
 

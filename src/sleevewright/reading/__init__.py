@@ -189,7 +189,7 @@ def _eases(pieces: tuple[Piece, ...]) -> dict[str, float]:
     return found
 
 
-#: TRADE-NOTES 10, number 20: cap ease of 0 to 8.5 % of the armhole; a shoulder eases 15 mm at most.
+#: Common practice: cap ease of 0 to 8.5 % of the armhole; a shoulder eases 15 mm at most.
 MOST_CAP_EASE = 0.085
 MOST_SHOULDER_EASE = 15.0
 

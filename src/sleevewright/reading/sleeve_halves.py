@@ -20,7 +20,7 @@ END = 1.0
 SAME_NOTCH = 3.0
 #: mm. The halves of a cap must fit the armholes this much better one way than the other.
 CLEAR_FIT = 5.0
-#: Part of the armhole: least and most ease of half a cap (TRADE-NOTES 10, number 20, and a margin).
+#: Part of the armhole: least and most ease of half a cap (common practice, and a margin).
 EASE = (-0.01, 0.11)
 
 
