@@ -14,6 +14,7 @@ import pytest
 import resvg_py
 from PIL import Image
 from scipy.spatial import cKDTree
+from shapely import box
 
 from oblong import cut_rectangle as rectangle
 from sleevewright.pattern import Lettering
@@ -258,6 +259,22 @@ def test_hostile_names_stay_text(result):
     assert "\x00" not in "".join(texts)
     pdfium = pypdfium2.PdfDocument(data)[1].get_textpage().get_text_bounded()
     assert "endstream" in pdfium
+
+
+def test_names_on_the_map_do_not_collide(result):
+    """Narrow pieces side by side: the words of one are written clear of its neighbour's."""
+    sleeve = result.pattern["sleeve"]
+    strips = [rectangle(f"sleeve_{side}", 40, 600) for side in ("front", "back")]
+    page = pypdfium2.PdfDocument(write_pdf([with_pieces(result, sleeve, *strips)]))[0]
+    text = page.get_textpage()
+    said = text.get_text_range()
+    assert "sleeve_" not in said
+    boxes = []
+    for words in ("sleeve front", "sleeve back"):
+        at, count = text.search(words).get_next()
+        rects = np.array([text.get_charbox(i) for i in range(at, at + count)])
+        boxes.append(box(*rects[:, :2].min(axis=0), *rects[:, 2:].max(axis=0)))
+    assert not boxes[0].intersects(boxes[1])
 
 
 @pytest.mark.parametrize("letters", [1, 400])

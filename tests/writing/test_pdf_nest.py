@@ -8,10 +8,12 @@ import pikepdf
 import pypdf
 import pytest
 
+from sleevewright.formats.line_styles import LINE_STYLES, LineKind
 from sleevewright.geometry import Affine, Curve
 from sleevewright.pattern import CutEdge, Edge, Finish, Lettering, Piece, Role
 from sleevewright.writing import lay_out
-from sleevewright.writing.pdf import write_pdf
+from sleevewright.writing.pdf import write_pdf, write_plot
+from sleevewright.writing.pdf.nests import nests_of
 
 
 def square(side, x=0.0, grain=True, size=""):
@@ -167,3 +169,59 @@ def test_grain_and_fold_are_drawn_once_whatever_the_number_of_sizes(result):
     for kind, strokes in (("grain", 3), ("fold", 4)):
         assert count(one, kind) == count(four, kind) == strokes
     assert count(four, "cut") == 4 * count(one, "cut") == 4
+
+
+def test_of_several_sizes_cut_lines_alone_are_drawn_and_darts(result):
+    """Where the grade is the allowance, a cut line would lie on the next size's sewing line."""
+    one = write_pdf([result])
+    two = write_pdf([sized(result, size, *result.pattern.pieces) for size in ("36", "38")])
+    for i, piece in enumerate(result.pattern.pieces):
+        legs = sum(2 for _ in (*piece.darts(), *piece.slits()))
+        sewn = [
+            [1 for layers, *_ in state_and_paths(data, f"P{i}") if "sew" in layers]
+            for data in (one, two)
+        ]
+        assert [len(lines) for lines in sewn] == [len(piece.edges), 2 * legs]
+
+
+def test_sizes_look_like_no_kind_of_line(result):
+    """No dots and no short dashes: those are folds, sewing lines and lines inside."""
+    kinds = {style.dash for style in LINE_STYLES.values()} - {()}
+    results = [sized(result, str(n), square(80.0 + 9 * n, size=str(n))) for n in range(8)]
+    rhythms = [dash for _, dash, *_ in cut_lines(write_pdf(results)).values()]
+    assert len(set(rhythms)) == 8
+    assert not kinds & set(rhythms)
+    assert min(length for dash in rhythms for length in dash[::2]) > max(
+        length for kind in (LineKind.SEW, LineKind.INTERNAL) for length in LINE_STYLES[kind].dash
+    )
+
+
+def test_names_that_lines_of_other_sizes_cross_are_left_out(result):
+    """The name of the left side, 3 mm inside of it, is on the line of the larger size: it goes."""
+    small, large = square(80.0, x=7.0, size="36"), square(100.0, x=7.0, size="38")
+    names = tuple(
+        Lettering(text=text, at=at, height=3.0, angle=angle, about=about)
+        for text, at, angle, about in (
+            ("LOW", (40.0, 3.0), 0.0, "side.0"),
+            ("LEFT", (10.0, 40.0), 90.0, "side.3"),
+        )
+    )
+    with_names = replace(small.finish, lettering=(*small.finish.lettering, *names))
+    small = replace(small, finish=with_names)
+    # ends of the grainlines meet: move the larger one's so that its left end is in the name
+    line = Curve.line((7.0 + 19.0, 25.0), (7.0 + 19.0, 50.0))
+    large = replace(large, grain=line)
+    (nest,) = nests_of([sized(result, "36", small), sized(result, "38", large)])
+    assert [t.text for t in nest.texts] == ["SIZE 36", "LOW"]
+    (alone,) = nests_of([sized(result, "36", small)])
+    assert [t.text for t in alone.texts] == ["SIZE 36", "LOW", "LEFT"]
+
+
+def test_a_plot_of_several_sizes_has_a_legend(result):
+    results = [sized(result, s, square(80.0 + n, size=s)) for n, s in enumerate(("36", "38"))]
+    (page,) = pypdf.PdfReader(io.BytesIO(write_plot(results))).pages
+    text = page.extract_text()
+    assert "cut, size 36" in text
+    assert "cut, size 38" in text
+    (page,) = pypdf.PdfReader(io.BytesIO(write_plot(results[:1]))).pages
+    assert "cut, size" not in page.extract_text()

@@ -4,28 +4,27 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from sleevewright.formats.line_styles import LineKind
 from sleevewright.pattern.piece import Point
 from sleevewright.writing.numbers import SLOT, Part
-from sleevewright.writing.pdf.pens import colour_of, pen_of
+from sleevewright.writing.pdf.legend import legend
 from sleevewright.writing.pdf.strokes import (
     BLACK,
     GREY,
     centred,
     fitted,
     pen,
-    polyline,
     rectangle,
     shade,
     text,
 )
 from sleevewright.writing.pdf.tiling import MARGIN, Tiling
-from sleevewright.writing.pdf.typeface import Letters
+from sleevewright.writing.pdf.typeface import Letters, text_width
 
 #: mm. Sides of the test squares, true whatever the scale of the pattern.
 HUNDRED, FOUR_INCHES = 100.0, 101.6
 
 _GAP = 6.0  # mm: between squares and map
+_NAME = 24.0  # mm: room for the name of a piece, however narrow it is on the map
 _TITLE = 14.0  # mm: of the page, kept for the title
 _CHECK = "check this square before you cut cloth"
 _HOW = (
@@ -36,14 +35,6 @@ _HOW = (
     "    line. The name beside a diamond is the neighbour's;",
     "    both halves of a diamond bear the same number.",
     "5  Sheets with nothing on them are left out.",
-)
-_LINES = (
-    (LineKind.CUT, "cut"),
-    (LineKind.SEW, "sew"),
-    (LineKind.FOLD, "fold"),
-    (LineKind.GRAIN, "grain"),
-    (LineKind.INTERNAL, "marked inside"),
-    (LineKind.NOTCH, "notch"),
 )
 
 
@@ -81,7 +72,7 @@ def cover_content(tiling: Tiling, names: CoverNames, letters: Letters) -> Iterat
     for i, line in enumerate(_HOW):
         yield text(letters, line, (x + 7, y + 72 - 5.5 * i), 2.3)
     yield from square((u, v), FOUR_INCHES, "4 in", letters)
-    yield from _legend((u + 10, v + 72), names.sizes, letters)
+    yield from legend((u + 8, v + 72), (FOUR_INCHES - 16, 66.0), names.sizes, letters)
 
 
 def _layout(tiling: Tiling) -> _Layout:
@@ -124,15 +115,44 @@ def _map(tiling: Tiling, layout: _Layout, names: CoverNames, letters: Letters) -
     for tile, (a, b) in zip(tiling.tiles, corners, strict=True):
         at = (x + s * a + 0.06 * wide, y + s * (b + tiling.step[1]) - 1.35 * size)
         yield text(letters, tile.label, at, size)
-    for placement, name in zip(tiling.placements, names.pieces, strict=True):
+    yield from _names(tiling, layout, names.pieces, letters)
+
+
+def _names(
+    tiling: Tiling, layout: _Layout, names: Sequence[str], letters: Letters
+) -> Iterator[Part]:
+    """Write the name of each piece on it, clear of the names of its neighbours."""
+    (x, y), s = layout.at, layout.scale
+    high = s * tiling.step[1]
+    ends = (x, x + s * tiling.width)
+    taken: list[tuple[float, float, float]] = []  # left end, right end, base line
+    for placement, name in zip(tiling.placements, names, strict=True):
         a, b = tiling.place(placement)
         k = s * tiling.scale
         across = k * placement.nest.width
-        line, height = fitted(name, max(across + 2, 8.0), 2.0, 1.2)
+        line, height = fitted(name, min(max(across + 6, _NAME), ends[1] - ends[0]), 2.0, 1.6)
+        half = text_width(line, height) / 2
+        middle = min(
+            max(x + s * a + across / 2, ends[0] + half), max(ends[1] - half, ends[0] + half)
+        )
         # low in a sheet of the map, clear of the labels, which stand at the top
         row = int((b + 0.4 * tiling.scale * placement.nest.height) / tiling.step[1])
-        middle = (x + s * a + across / 2, y + (row + 0.2) * high)
-        yield centred(letters, line, middle, height)
+        levels = [y + (row + part) * high for part in (0.2, 0.45, -0.55, -0.8, 1.2, 1.45)]
+        at = next(
+            (
+                level
+                for level in levels
+                if level > y
+                and not any(
+                    middle - half < right + 1 and middle + half > left - 1
+                    and abs(level - base) < 1.5 * height
+                    for left, right, base in taken
+                )
+            ),
+            levels[0],
+        )  # fmt: skip
+        taken.append((middle - half, middle + half, at))
+        yield centred(letters, line, (middle, at), height)
 
 
 def _outlines(tiling: Tiling, layout: _Layout) -> Iterator[Part]:
@@ -155,29 +175,3 @@ def square(at: Point, side: float, name: str, letters: Letters) -> Iterator[Part
     middle = at[0] + side / 2
     yield centred(letters, name, (middle, at[1] + side - 14), 6.0)
     yield centred(letters, _CHECK, (middle, at[1] + side - 21), 2.8)
-
-
-def _legend(at: Point, sizes: Sequence[str], letters: Letters) -> Iterator[Part]:
-    """Show every kind of line with its pen, and the cut line of every size."""
-    x, y = at
-    step = min(6.0, 64.0 / (len(_LINES) + (len(sizes) if len(sizes) > 1 else 0)))
-    height = min(2.3, 0.6 * step)
-    for kind, words in _LINES:
-        yield pen_of(kind, 0, 1.0)
-        if kind is LineKind.NOTCH:
-            yield polyline([(x + 15, y), (x + 15, y + min(4.0, 0.8 * step))])
-        else:
-            yield polyline([(x, y + height / 2), (x + 30, y + height / 2)])
-        if kind is LineKind.GRAIN:
-            tip, tail = (x + 30, y + height / 2), x + 25
-            yield polyline([(tail, tip[1] + 1.6), tip, (tail, tip[1] - 1.6)])
-        yield text(letters, words, (x + 34, y), height)
-        y -= step
-    for i, size in enumerate(sizes if len(sizes) > 1 else ()):
-        yield shade(colour_of(i))
-        yield pen_of(LineKind.CUT, i, 1.0)
-        yield polyline([(x, y + height / 2), (x + 30, y + height / 2)])
-        line, _ = fitted(f"size {size}", FOUR_INCHES - 50, height, height)
-        yield text(letters, line, (x + 34, y), height)
-        y -= step
-    yield shade(BLACK)

@@ -23,7 +23,7 @@ _ROUND = 5.0  # mm: room for pens and tags
 
 def draw(nest: Nest, sizes: Sequence[str], letters: Letters, scale: float = 1.0) -> Iterator[Part]:
     """Draw a nest in its own coordinates, mm; pens are as wide on paper at every scale."""
-    least, alone = nest.least, len(sizes) == 1
+    alone = len(sizes) == 1
     yield "1 j\n", []
     for copy in nest.copies:
         kinds = [k for k in KINDS if alone or k not in (*_COMMON, LineKind.TEXT)]
@@ -32,10 +32,10 @@ def draw(nest: Nest, sizes: Sequence[str], letters: Letters, scale: float = 1.0)
     if not alone:
         yield shade(colour_of(0))
         for kind in _COMMON:
-            yield from _of_kind(kind, least, letters, scale)
+            yield from _of_kind(kind, nest.least, letters, scale)
         yield from size_tags(nest, sizes, letters, scale)
         yield shade(colour_of(0))
-        yield from _nest_texts(nest, least, letters)
+        yield from _nest_texts(nest, letters)
 
 
 def cut_lines(nest: Nest) -> Iterator[Part]:
@@ -123,31 +123,38 @@ def _lettering(words: Lettering, copy: Copy, letters: Letters) -> Part:
 # --- several sizes ----------------------------------------------------------------------------
 
 
-def _nest_texts(nest: Nest, least: Copy, letters: Letters) -> Iterator[Part]:
-    """Write what the smallest size says; where sizes differ, what each says, side by side."""
-    block = [words for words in least.placed.texts if not words.about]
-    room = max((text_width(words.text, words.height) for words in block), default=0.0)
+def _nest_texts(nest: Nest, letters: Letters) -> Iterator[Part]:
+    """Write what the bearer says; where sizes differ, what each says, side by side."""
+    bearer = nest.bearer
+    block = [words for words in nest.texts if not words.about]
     others = [[w for w in copy.placed.texts if not w.about] for copy in nest.copies]
     comparable = all(len(lines) == len(block) for lines in others)
     parts: list[Part] = []
-    for words in least.placed.texts:
+    for words in nest.texts:
         if words.about or not comparable:
-            parts.append(_lettering(words, least, letters))
+            parts.append(_lettering(words, bearer, letters))
             continue
         i = block.index(words)
         said = [lines[i].text for lines in others]
         if len(set(said)) == 1:
-            parts.append(_lettering(words, least, letters))
+            parts.append(_lettering(words, bearer, letters))
         else:
-            parts += _side_by_side(words, said, nest, (least, room), letters)
+            room = max(text_width(w.text, w.height) for w in block if _below(words, w))
+            parts += _side_by_side(words, said, nest, room, letters)
     yield from within_layer(of_kind(LineKind.TEXT), parts)
 
 
+def _below(words: Lettering, other: Lettering) -> bool:
+    """Whether two lines of a block are in one column: they begin on one line square to both."""
+    apart = np.subtract(other.at, words.at)
+    turn = np.radians(words.angle)
+    return abs(float(apart @ (np.cos(turn), np.sin(turn)))) < 0.01
+
+
 def _side_by_side(
-    words: Lettering, said: list[str], nest: Nest, frame: tuple[Copy, float], letters: Letters
+    words: Lettering, said: list[str], nest: Nest, room: float, letters: Letters
 ) -> Iterator[Part]:
     """Write "SIZE 36", "38", "40" in one line, each on the layer of its size."""
-    least, room = frame
     first = said[0].split(" ")
     shared = 0
     while all(len(s.split(" ")) > shared + 1 for s in said) and all(
@@ -158,9 +165,11 @@ def _side_by_side(
     gap = 1.2
     width = sum(text_width(s, words.height) for s in shown) + gap * words.height * len(shown[1:])
     height = words.height * min(1.0, max(room, 1.0) / width)
-    x, y = words.at[0] + least.shift[0], words.at[1] + least.shift[1]
+    turn = np.radians(words.angle)
+    along = np.array([np.cos(turn), np.sin(turn)])
+    at = np.array(words.at) + nest.bearer.shift
     for copy, line in zip(nest.copies, shown, strict=True):
-        part = text(letters, line, (x, y), height)
+        part = text(letters, line, at.tolist(), height, words.angle)
         yield from within_layer(of_size(copy.size), [shade(colour_of(copy.size)), part])
-        x += text_width(line, height) + gap * height
+        at = at + along * (text_width(line, height) + gap * height)
     yield shade(colour_of(0))

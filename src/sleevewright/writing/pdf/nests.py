@@ -1,7 +1,12 @@
-"""Nests: the pieces of one name in every size, laid on one another."""
+"""Nests: the pieces of one name in every size, laid on one another.
+
+Of several sizes one kind of outline is shown, the cut line: where the grade is as wide as the
+allowance the cut line of one size lies on the sewing line of the next, and neither could be followed.
+Sewing lines of darts and slits, which no cut line tells of, stay.
+"""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sleevewright.formats.line_styles import LineKind
@@ -14,6 +19,7 @@ from sleevewright.writing.sheet import GAP, SheetPiece, lay_out
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
+_NAME_CLEAR = 2.0  # mm: between names of edges and any line, so that a size's tag has room on it
 _CHORD = 0.05  # mm: how near outlines are followed where it is asked which sheets they touch
 
 
@@ -44,17 +50,21 @@ class Nest:
     Attributes:
         name: of the piece.
         copies: one a size that has the piece.
+        bearer: the copy whose lettering the nest bears, as a rule the smallest: it is inside of all.
+        texts: what of that lettering is drawn: no name of an edge that a line of another size crosses.
         width, height: of all cut lines together, mm.
     """
 
     name: str
     copies: tuple[Copy, ...]
+    bearer: Copy
+    texts: tuple[Lettering, ...]
     width: float
     height: float
 
     @property
     def least(self) -> Copy:
-        """The copy whose lettering the nest bears: the smallest, so that it is inside of all."""
+        """The smallest copy."""
         return min(self.copies, key=lambda copy: (copy.placed.piece.area, copy.size))
 
     def shapes(self) -> "list[BaseGeometry]":
@@ -62,12 +72,11 @@ class Nest:
         from shapely import affinity, prepare  # noqa: PLC0415 (heavy)
 
         found: list[BaseGeometry] = []
-        least = self.least
         for copy in self.copies:
             cut = polygon([copy.placed.lines[0].curve], _CHORD)
             shape: BaseGeometry = cut if cut.is_valid else cut.buffer(0).union(cut.exterior)
             prepare(shape)
-            for words in copy.placed.texts if copy is least else ():
+            for words in self.texts if copy is self.bearer else ():
                 box = _text_box(words)
                 if not shape.contains(box):
                     found.append(affinity.translate(box, *copy.shift))
@@ -94,13 +103,16 @@ class Placement:
 def nests_of(results: Sequence[Result]) -> tuple[Nest, ...]:
     """Lay the pieces of several sizes on one another, name by name.
 
+    Pieces of several sizes come without their sewing lines, darts and slits apart.
+
     Raises:
         ValueError: a piece is not finished.
     """
     by_name: dict[str, list[tuple[int, SheetPiece]]] = {}
     for size, result in enumerate(results):
         for placed in lay_out(result).pieces:
-            by_name.setdefault(placed.piece.name, []).append((size, placed))
+            shown = placed if len(results) == 1 else _without_sewing_lines(placed)
+            by_name.setdefault(placed.piece.name, []).append((size, shown))
     return tuple(_nest(name, entries) for name, entries in by_name.items())
 
 
@@ -141,7 +153,56 @@ def _nest(name: str, entries: list[tuple[int, SheetPiece]]) -> Nest:
         )
         for copy in copies
     )
-    return Nest(name=name, copies=moved, width=right - left, height=top - bottom)
+    bearer, texts = _lettering(moved)
+    return Nest(
+        name=name, copies=moved, bearer=bearer, texts=texts, width=right - left, height=top - bottom
+    )
+
+
+def _without_sewing_lines(placed: SheetPiece) -> SheetPiece:
+    """Return a piece without its sewing lines, but with the legs of its darts and slits."""
+    piece = placed.piece
+    legs = {leg.name for dart in (*piece.darts(), *piece.slits()) for leg in (dart.into, dart.out)}
+    lines = tuple(
+        line
+        for line in placed.lines
+        if line.kind is not LineKind.SEW or (line.edge and line.edge.name in legs)
+    )
+    return replace(placed, lines=lines)
+
+
+def _lettering(copies: Sequence[Copy]) -> tuple[Copy, tuple[Lettering, ...]]:
+    """Return the copy whose lettering is drawn, and what of it is.
+
+    The smallest copy whose block no line crosses, else the smallest; names of edges that a line
+    comes near to are left out.
+    """
+    by_area = sorted(copies, key=lambda copy: (copy.placed.piece.area, copy.size))
+    if len(copies) == 1:
+        return by_area[0], by_area[0].placed.texts
+    from shapely import MultiLineString, affinity, prepare  # noqa: PLC0415 (heavy)
+
+    drawn = [
+        line.curve.flattened(_CHORD) + copy.shift
+        for copy in copies
+        for line in copy.placed.lines
+        if line.kind in (LineKind.CUT, LineKind.SEW, LineKind.INTERNAL)
+    ]
+    drawn += [n.points + copy.shift for copy in copies for n in copy.placed.notches]
+    lines: BaseGeometry = MultiLineString(drawn)
+    prepare(lines)
+
+    def near(words: Lettering, copy: Copy) -> bool:
+        box = affinity.translate(_text_box(words), *copy.shift)
+        return bool(lines.dwithin(box, _NAME_CLEAR if words.about else 0.0))
+
+    bearer = next(
+        (c for c in by_area if not any(near(t, c) for t in c.placed.texts if not t.about)),
+        by_area[0],
+    )
+    return bearer, tuple(
+        words for words in bearer.placed.texts if not words.about or not near(words, bearer)
+    )
 
 
 def _anchor(placed: SheetPiece) -> Point:

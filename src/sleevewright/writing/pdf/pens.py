@@ -1,4 +1,8 @@
-"""What sizes look like on one another: colour and rhythm of dashes both, so that black will do."""
+"""What sizes look like on one another: colour and rhythm of dashes both, so that black will do.
+
+The rhythms are of long dashes without dots: none is like the dashes of sewing lines, folds and lines
+inside a piece.
+"""
 
 from collections.abc import Sequence
 
@@ -20,13 +24,13 @@ _COLOURS: tuple[Colour, ...] = (
 #: mm. Dashes and gaps of the cut line; the first size is solid.
 _RHYTHMS: tuple[tuple[float, ...], ...] = (
     (),
-    (9.0, 2.0),
-    (9.0, 1.5, 1.5, 1.5),
-    (9.0, 1.5, 1.5, 1.5, 1.5, 1.5),
-    (3.0, 2.0),
-    (3.0, 1.5, 1.0, 1.5),
-    (3.0, 1.2, 1.0, 1.2, 1.0, 1.2),
-    (1.0, 1.0),
+    (16.0, 1.5),
+    (16.0, 1.5, 4.0, 1.5),
+    (7.0, 1.5),
+    (16.0, 1.5, 4.0, 1.5, 4.0, 1.5),
+    (7.0, 4.0),
+    (16.0, 4.0),
+    (10.0, 1.5, 10.0, 5.0),
 )
 
 
@@ -38,14 +42,11 @@ def colour_of(size: int) -> Colour:
 def pen_of(kind: LineKind, size: int, scale: float) -> Part:
     """Return the pen of a kind of line in a size; on paper it is the same at every scale.
 
-    The cut line has the rhythm of its size. A sewing line has its own dashes in the first size
-    and the rhythm of its cut line at half the length in the others; it is half as heavy.
+    The cut line has the rhythm of its size. So have the sewing lines that are drawn of further
+    sizes, darts and slits; they are half as heavy.
     """
     style = LINE_STYLES[kind]
     dash: Sequence[float] = style.dash
-    rhythm = _RHYTHMS[size % len(_RHYTHMS)]
-    if kind is LineKind.CUT:
-        dash = rhythm
-    elif kind is LineKind.SEW and rhythm:
-        dash = [0.5 * length for length in rhythm]
+    if kind is LineKind.CUT or (kind is LineKind.SEW and size):
+        dash = _RHYTHMS[size % len(_RHYTHMS)]
     return pen(style.weight / scale, [length / scale for length in dash])

@@ -12,10 +12,11 @@ from sleevewright.writing.numbers import SLOT, Part
 from sleevewright.writing.pdf.cover import HUNDRED, square
 from sleevewright.writing.pdf.document import Document
 from sleevewright.writing.pdf.drawing import draw, drawn_box
+from sleevewright.writing.pdf.legend import height_of, legend
 from sleevewright.writing.pdf.nests import Nest, nests_of, size_names
 from sleevewright.writing.pdf.packing import Spot, pack
 from sleevewright.writing.pdf.strokes import BLACK, fitted, shade, text
-from sleevewright.writing.pdf.tiled import heading_of, heading_parts, scale_words
+from sleevewright.writing.pdf.tiled import heading_of, heading_parts, human, scale_words
 from sleevewright.writing.pdf.typeface import Letters
 from sleevewright.writing.sheet import GAP
 
@@ -54,6 +55,8 @@ def write_plot(results: Sequence[Result]) -> bytes:
     wide = printing.roll - 2 * MARGIN
     _check(items, printing.roll, results[0].recipe)
     boxes = [*(item.size for item in items), (HUNDRED, HUNDRED)]
+    if len(sizes) > 1:
+        boxes.append((HUNDRED, height_of(sizes)))
     spots = pack(boxes, wide, LONGEST - 2 * MARGIN, GAP)
     document = Document(heading_of(results, sizes), sizes)
     # as many lines as the test square has room for
@@ -64,7 +67,7 @@ def write_plot(results: Sequence[Result]) -> bytes:
     for page in range(1 + max(spot.page for spot in spots)):
         here = [(i, spot) for i, spot in enumerate(spots) if spot.page == page]
         high = max(spot.at[1] + boxes[i][1] for i, spot in here) + 2 * MARGIN
-        content = _content(items, here, printing.scale, lines, document.letters)
+        content = _content(items, here, printing.scale, (lines, sizes), document.letters)
         size = (printing.roll, high)
         document.add_page(f"plot {page + 1}", size, (0.0, 0.0, *size), content)
     return document.to_bytes()
@@ -100,7 +103,7 @@ def _check(items: Sequence[_Item], roll: float, recipe: str) -> None:
         )
         raise WriteError(
             Problem(
-                f"{item.nest.name} of {recipe} takes {across:.0f} x {along:.0f} mm with its grain "
+                f"{human(item.nest.name)} of {recipe} takes {across:.0f} x {along:.0f} mm with its grain "
                 f"along the roll of {roll:.0f} mm, which has room for {room}",
                 remedy=remedy,
             )
@@ -108,9 +111,11 @@ def _check(items: Sequence[_Item], roll: float, recipe: str) -> None:
 
 
 def _content(
-    items: Sequence[_Item], here: Sequence[tuple[int, Spot]], scale: float, lines: Sequence[str],
-    letters: Letters,
+    items: Sequence[_Item], here: Sequence[tuple[int, Spot]], scale: float,
+    said: tuple[Sequence[str], Sequence[str]], letters: Letters,
 ) -> Iterator[Part]:  # fmt: skip
+    """Place the nests, the test square and, of several sizes, the legend; `said` is heading, sizes."""
+    lines, sizes = said
     for i, spot in here:
         x, y = spot.at[0] + MARGIN, spot.at[1] + MARGIN
         if i < len(items):
@@ -120,6 +125,10 @@ def _content(
             turn = f"{c:.8f} {s:.8f} {-s:.8f} {c:.8f}"
             place = [x - item.corner[0], y - item.corner[1]]
             yield f"q {turn} {SLOT} {SLOT} cm /P{i} Do Q\n", place
+        elif i > len(items):
+            yield shade(BLACK)
+            high = height_of(sizes)
+            yield from legend((x, y + high - 4), (HUNDRED, high), sizes, letters)
         else:
             yield from square((x, y), HUNDRED, "100 mm", letters)
             yield shade(BLACK)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from sleevewright.pattern.naming import lettered
 from sleevewright.pattern.result import Result
 from sleevewright.print_settings import PrintSettings
 from sleevewright.writing.pdf.cover import CoverNames, cover_content
@@ -32,7 +33,7 @@ def write_pdf(results: Sequence[Result]) -> bytes:
         box = drawn_box(nest)
         document.add_form(f"P{i}", box, draw(nest, sizes, document.letters, printing.scale))
         document.add_form(f"M{i}", box, cut_lines(nest))
-    pieces = tuple(nest.name for nest in nests)
+    pieces = tuple(human(nest.name) for nest in nests)
     cover = CoverNames(heading, _subtitle(tiling, printing), sizes, pieces)
     wide, high = tiling.paper
     inside = (MARGIN, MARGIN, wide - MARGIN, high - MARGIN)
@@ -44,6 +45,15 @@ def write_pdf(results: Sequence[Result]) -> bytes:
         content = sheet_content(tiling, tile, names, document.letters)
         document.add_page(tile.label, tiling.paper, trim, content)
     return document.to_bytes()
+
+
+def human(name: str) -> str:
+    """Return the name of a piece as it is lettered on it, in small letters.
+
+    >>> human("sleeve_front")
+    'sleeve front'
+    """
+    return lettered(name).lower()
 
 
 def heading_of(results: Sequence[Result], sizes: Sequence[str]) -> str:
