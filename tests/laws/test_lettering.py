@@ -9,7 +9,7 @@ from sleevewright.geometry.region import polygon
 from sleevewright.pipeline.convert import convert
 from sleevewright.writing import lay_out
 
-#: mm. ISO 3098: no letters of a drawing are smaller.
+#: mm; a size of ISO 3098.
 LEGIBLE = 2.5
 
 

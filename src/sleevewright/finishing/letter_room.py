@@ -24,7 +24,7 @@ LETTER_WIDTH = 0.98
 LINE_HEIGHT = 1.6
 
 #: mm. The largest that fits is taken; 3 mm is what edges are named in. Smaller ones serve pieces that
-#: have no room for these anywhere: 2.5 mm, the least that ISO 3098 letters drawings with, goes first.
+#: have no room for these anywhere: 2.5 mm, a size of ISO 3098 and well legible, goes first.
 _HEIGHTS = ((7.0, 6.0, 5.0, 4.0, 3.0), (2.5,), (2.0,), (1.6,))
 #: mm, between the block and the outline: clear of the edges' names, or on small pieces just clear of the line.
 _CLEARANCES = (10.0, 4.0, 1.5)
@@ -75,7 +75,7 @@ class Room:
         corners = get_coordinates(minimum_rotated_rectangle(self._outline))
         long = max(np.diff(corners[:3], axis=0), key=lambda side: float(np.hypot(*side)))
         angle = float(np.degrees(np.arctan2(long[1], long[0])))
-        angle = (angle + 90.0) % 180.0 - 90.0  # never upside down
+        angle = 90.5 - (90.5 - angle) % 180.0  # never upside down; upright ones are read upwards
         yield from (turn for turn in dict.fromkeys((round(angle, 3), 90.0)) if turn)
 
     def take(self, texts: Sequence[Lettering]) -> None:

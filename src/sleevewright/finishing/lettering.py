@@ -18,7 +18,7 @@ from sleevewright.pattern.naming import lettered
 
 Array = NDArray[np.float64]
 
-#: mm. Of names of edges, the larger first; 2.5 mm is the least that ISO 3098 letters drawings with.
+#: mm. Of names of edges, the larger first; 2.5 mm is a size of ISO 3098.
 _HEIGHTS = (3.0, 2.5)
 #: mm. A block in smaller letters than the names of edges wants for room.
 SMALL = _HEIGHTS[0]

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 _CHORD = 0.1  # mm: how near lines are followed where tags are placed
-_HEIGHT = 2.5  # mm: ISO 3098, the least
+_HEIGHT = 2.5  # mm; a size of ISO 3098
 _ROUND = 6  # tags round a piece, where there is room
 _TRIED = 48  # places looked at round a piece
 _CLEAR = 6.0  # mm: from the ends of a tag to a corner of the line

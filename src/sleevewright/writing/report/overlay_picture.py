@@ -168,7 +168,8 @@ def _draw(placed: SheetPiece, shown: Shown, origin: Array) -> None:
 def _lettered(text: Lettering, piece: Piece, origin: Array) -> Words:
     """Return a line of lettering; the name of an edge is enlarged about its middle to be legible."""
     height, at = text.height, np.array(text.at)
-    if any(edge.name == text.about for edge in piece.edges):
+    of_edge = any(edge.name == text.about for edge in piece.edges)
+    if of_edge:
         turn = np.radians(text.angle)
         along, up = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
         wide = _LETTER_WIDTH * len(text.text)
@@ -183,7 +184,7 @@ def _lettered(text: Lettering, piece: Piece, origin: Array) -> Words:
         y=f"{y:.2f}",
         size=f"{height / _CAPITAL:.2f}",
         turn=f"rotate({-text.angle:.2f} {x:.2f} {y:.2f})" if text.angle else "",
-        middle=bool(text.about),
+        middle=of_edge,
     )
 
 
