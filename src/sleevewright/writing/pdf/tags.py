@@ -32,7 +32,7 @@ def size_tags(nest: Nest, sizes: Sequence[str], letters: Letters, scale: float) 
 
     A tag stands where its line is alone; where all lines of a size lie on those of others, on them.
     """
-    from shapely import LinearRing, LineString, MultiLineString  # noqa: PLC0415 (heavy)
+    from shapely import LinearRing, LineString, MultiLineString, prepare  # noqa: PLC0415 (heavy)
 
     parts: list[Part] = []
     rings = [
@@ -42,6 +42,7 @@ def size_tags(nest: Nest, sizes: Sequence[str], letters: Letters, scale: float) 
     notches = MultiLineString(
         [LineString(n.points + c.shift) for c in nest.copies for n in c.placed.notches]
     )
+    prepare([*rings, notches])
     for order, copy in enumerate(nest.copies):
         curve = copy.placed.lines[0].curve
         height, words = _HEIGHT / scale, sizes[copy.size]
