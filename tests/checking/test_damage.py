@@ -109,6 +109,12 @@ def test_grain() -> None:
     assert "grain" in failed(SOUND.with_pieces([replace(piece, grain=turned)]), BLOCK)
 
 
+def test_grain_to_fold() -> None:
+    piece = SOUND["back"]
+    turned = piece.grain.transformed(Affine.rotation(55.0, piece.grain.point_at(100.0)))
+    assert "grain-to-fold" in failed(SOUND.with_pieces([replace(piece, grain=turned)]))
+
+
 def test_neckline_whole() -> None:
     neck = SOUND["front"]["neckline"]
     longer = neck.curve.with_ends(neck.curve.start, neck.curve.end)

@@ -8,6 +8,7 @@ from sleevewright import checking
 from sleevewright.checking import (
     allowances,
     check,
+    folds,
     junctions,
     neckline,
     notches,
@@ -20,7 +21,8 @@ from straight_pieces import BOX, FRONT, cut, straight_piece, two_halves
 
 CHECKS = {
     "seam-length": seam_lengths, "junction": junctions, "outline": outlines,
-    "notches-meet": notches, "allowance": allowances, "neckline-whole": neckline,
+    "grain-to-fold": folds, "notches-meet": notches, "allowance": allowances,
+    "neckline-whole": neckline,
 }  # fmt: skip
 
 

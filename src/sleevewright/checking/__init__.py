@@ -6,7 +6,15 @@ computed is a finding, never a pass.
 
 from collections.abc import Callable, Iterable, Iterator
 
-from sleevewright.checking import allowances, junctions, neckline, notches, outlines, seam_lengths
+from sleevewright.checking import (
+    allowances,
+    folds,
+    junctions,
+    neckline,
+    notches,
+    outlines,
+    seam_lengths,
+)
 from sleevewright.checking.movement import movement
 from sleevewright.checking.seam_lengths import seam_rows
 from sleevewright.findings import Finding, Promise, Status
@@ -26,6 +34,7 @@ def check(pattern: Pattern, before: Pattern | None = None) -> tuple[Finding, ...
         (seam_lengths.CHECK, lambda: seam_lengths.check(pattern)),
         (junctions.CHECK, lambda: junctions.check(pattern)),
         (outlines.OUTLINE, lambda: outlines.check(pattern, before)),
+        (folds.CHECK, lambda: folds.check(pattern)),
         (notches.MEET, lambda: notches.check(pattern)),
         (allowances.CHECK, lambda: allowances.check(pattern)),
     ]

@@ -1,7 +1,7 @@
 """Facings: shaped pieces that lie along an edge, as deep as asked."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +26,7 @@ class Stretch:
         first, last: roles of the edges before and after.
         inwards: directions along those edges, from the ends of the stretch into the piece, (2,).
         rooms: how long those edges are, darts folded, mm.
+        folds: whether those edges lie on the fold.
     """
 
     curves: tuple[Curve, ...]
@@ -33,6 +34,14 @@ class Stretch:
     last: Role
     inwards: tuple[Array, Array]
     rooms: tuple[float, float]
+    folds: tuple[bool, bool] = (False, False)
+
+    def transformed(self, affine: Affine) -> "Stretch":
+        """Return its image under a rigid move."""
+        curves = tuple(curve.transformed(affine) for curve in self.curves)
+        origin = affine.apply((0.0, 0.0))
+        first, last = (affine.apply(way) - origin for way in self.inwards)
+        return replace(self, curves=curves, inwards=(first, last))
 
 
 def stretch_of(piece: Piece, edges: Sequence[Edge]) -> Stretch:
@@ -45,6 +54,7 @@ def stretch_of(piece: Piece, edges: Sequence[Edge]) -> Stretch:
         last=after.role,
         inwards=(-before.curve.end_direction, after.curve.start_direction),
         rooms=(piece.length(before.role, before.side), piece.length(after.role, after.side)),
+        folds=(before.name == piece.fold, after.name == piece.fold),
     )
 
 
@@ -53,17 +63,16 @@ def laid_on(stretch: Stretch, following: Stretch) -> Stretch:
     end = stretch.curves[-1].end
     start = following.curves[0].start
     move = Affine.moving((start, start + following.inwards[0]), (end, end + stretch.inwards[1]))
-    turn = Affine.moving(((0, 0), following.inwards[0]), ((0, 0), stretch.inwards[1]))
-    curves = tuple(curve.transformed(move) for curve in following.curves)
+    moved = following.transformed(move)
     return Stretch(
-        (*stretch.curves, *curves), stretch.first, following.last,
-        (stretch.inwards[0], turn.apply(following.inwards[1])),
-        (stretch.rooms[0], following.rooms[1]),
+        (*stretch.curves, *moved.curves), stretch.first, moved.last,
+        (stretch.inwards[0], moved.inwards[1]), (stretch.rooms[0], moved.rooms[1]),
+        (stretch.folds[0], moved.folds[1]),
     )  # fmt: skip
 
 
 def facing_piece(name: str, stretch: Stretch, depth: float, parent: Piece) -> Piece:
-    """Return the facing of a stretch.
+    """Return the facing of a stretch that lies where its parent has it: it is cut on the parent's grain.
 
     Its edges: the facing seams along the stretch, the end where that ends, the free edge, the end
     where it begins. An end at the centre is a centre, on the fold where the parent's is.
@@ -81,7 +90,8 @@ def facing_piece(name: str, stretch: Stretch, depth: float, parent: Piece) -> Pi
             _end(stretch.first, Curve.line(free.start, stretch.curves[0].start)),
         )
     )
-    fold = next((e.name for e in edges if e.role is Role.CENTRE), "") if parent.fold else ""
+    ends = (edges[-1], edges[len(seams)])
+    fold = next((e.name for e, folded in zip(ends, stretch.folds, strict=True) if folded), "")
     try:
         return Piece(
             name=name, edges=edges, grain=parent.grain, fold=fold,

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Annotated
 
+from sleevewright.geometry import Affine
 from sleevewright.operations.bands import Stretch, facing_piece, laid_on, stretch_of
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
 from sleevewright.pattern import Edge, EdgeUse, Pattern, Piece, Role, Seam, Side
@@ -26,8 +27,8 @@ class Facing:
         facings, seams = [], []
         for side in Side:
             parts = _parts(pattern, side)
-            stretch = _laid(parts)
-            parent = pattern[side.value] if side.value in pattern else parts[0][0]
+            parent = parts[_at_centre(side)][0]
+            stretch = _laid(parts, _at_centre(side))
             facing = facing_piece(f"{side}_facing", stretch, self.depth, parent)
             facings.append(facing)
             seams.append(_seam(side, parts, facing))
@@ -82,11 +83,22 @@ def _is_neck(pattern: Pattern, use: EdgeUse) -> bool:
     return pattern[use.piece][use.edge].role is Role.NECKLINE
 
 
-def _laid(parts: list[tuple[Piece, Edge]]) -> Stretch:
+def _at_centre(side: Side) -> int:
+    """Return which part of a half's neckline is at the centre: see `_parts`."""
+    return 0 if side is Side.FRONT else -1
+
+
+def _laid(parts: list[tuple[Piece, Edge]], keep: int) -> Stretch:
+    """Return the parts laid together, the kept one where its piece has it.
+
+    So the facing has the grain of the piece at the centre: there it is cut on the fold, or meets
+    its other half (TRADE-NOTES 7.4).
+    """
     first, *rest = (stretch_of(piece, (edge,)) for piece, edge in parts)
     for stretch in rest:
         first = laid_on(first, stretch)
-    return first
+    lies, drawn = first.curves[keep], parts[keep][1].curve
+    return first.transformed(Affine.moving((lies.start, lies.end), (drawn.start, drawn.end)))
 
 
 def _seam(side: Side, parts: list[tuple[Piece, Edge]], facing: Piece) -> Seam:

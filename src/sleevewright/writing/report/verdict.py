@@ -28,6 +28,7 @@ _TITLES = {
     "outline": "Outlines",
     "smooth-edge": "Edges without a kink",
     "grain": "Grainlines",
+    "grain-to-fold": "Grain along the fold",
     "notches-meet": "Notches that meet",
     "notch-place": "Notches on the cut line",
     "allowance": "Seam allowances",
