@@ -54,13 +54,18 @@ def sleeve_axis(piece: Piece) -> Array:
     """Return the unit direction of the sleeve from the wrist upwards, shape (2,).
 
     A sleeve's grain; where the sleeve is cut in one with the bodice (it has a hem too), the
-    direction square to the wrist.
+    direction of its overarm seam at the wrist, or without one the direction square to the wrist.
     """
     if not piece.has(Role.HEM):
         return piece.up
-    wrist = wrist_of(piece).curve
+    wrist = wrist_of(piece)
+    before, after = piece.neighbours(wrist.name)
+    if before.role is Role.OVERARM_SEAM:
+        return -before.curve.end_direction
+    if after.role is Role.OVERARM_SEAM:
+        return after.curve.start_direction
     # Counter-clockwise the piece lies to the left of its wrist.
-    along = (wrist.end - wrist.start) / wrist.chord
+    along = (wrist.curve.end - wrist.curve.start) / wrist.curve.chord
     return np.array([-along[1], along[0]])
 
 
