@@ -165,13 +165,13 @@ def bodice(d: Draft) -> tuple[Piece, Piece]:
 def back(d: Draft) -> Piece:
     """Draft the back half on the fold."""
     nape, neck = d.back_neck
-    slope, shoulder = d.back_shoulder
-    tip = neck + shoulder * unit(-slope)
+    shoulder, (inner, outer) = back_shoulder(d)
+    tip = shoulder[0].curve[0, 0]
     # Square to the shoulder at both of its ends, to centre back and to the side seam.
-    neckline = cubic(nape, 0, neck, 90 - slope, 0.56, 0.22)  # no dip below the nape
+    neckline = cubic(nape, 0, neck, 90 - inner, 0.56, 0.22)  # no dip below the nape
     touch = np.array([d.back_width, d.underarm[1] + 0.44 * (tip[1] - d.underarm[1])])
     armhole = chain(
-        cubic(tip, -90 - slope, touch, -90, 0.34, 0.38),
+        cubic(tip, -90 - outer, touch, -90, 0.34, 0.38),
         cubic(touch, -90, d.underarm, 0, 0.50, 0.40),
     )
     corner, hem = np.array([d.underarm[0], d.hem]), np.array([0.0, d.hem])
@@ -179,27 +179,54 @@ def back(d: Draft) -> Piece:
         Edge("hem", line(hem, corner)),
         Edge("side_seam", line(corner, d.underarm)),
         Edge("armhole", flipped(armhole), ((0.40 * length(armhole), "double"),)),
+        *shoulder,
+        Edge("neckline", flipped(neckline)),
+        Edge("centre", line(nape, hem)),
     ]
-    if d.shoulder_dart is None:
-        edges.append(Edge("shoulder", line(tip, neck)))
-    else:
-        where, width, apex = d.shoulder_dart
-        inner, outer = neck + where * unit(-slope), neck + (where + width) * unit(-slope)
-        # The tip goes square below the middle of the mouth, so that both legs are equal.
-        middle, square = (inner + outer) / 2, unit(-90 - slope)
-        apex = middle + float((apex - middle) @ square) * square
-        edges += [
-            Edge("shoulder", line(tip, outer)),
-            Edge("dart_leg", line(outer, apex)),
-            Edge("dart_leg", line(apex, inner)),
-            Edge("shoulder", line(inner, neck)),
-        ]
-    edges += [Edge("neckline", flipped(neckline)), Edge("centre", line(nape, hem))]
     grain = (
         np.array([0.25 * d.underarm[0], d.hem + 40]),
         np.array([0.25 * d.underarm[0], nape[1] - 40]),
     )
     return Piece("back", tuple(edges), grain, fold=True)
+
+
+def back_shoulder(d: Draft) -> tuple[list[Edge], tuple[float, float]]:
+    """Draft the back shoulder from the tip to the neck; and its slopes at neck and tip, degrees.
+
+    With a dart it is straight when the dart is closed: folded, ruled from neck to tip and cut, so
+    that it peaks at the mouth when it is open (common practice). Open, the tip lies on the slope of
+    the draft; closed, the shoulder is as long as without the dart.
+    """
+    neck, (slope, whole) = d.back_neck[1], d.back_shoulder
+    if d.shoulder_dart is None:
+        return [Edge("shoulder", line(neck + whole * unit(-slope), neck))], (slope, slope)
+    where, width, apex = d.shoulder_dart
+    # The apex goes square below the middle of the mouth as it is measured on the slope.
+    middle, square = neck + (where + width / 2) * unit(-slope), unit(-90 - slope)
+    apex = middle + float((apex - middle) @ square) * square
+
+    def opened(closed: float) -> tuple[Array, Array, Array, float]:
+        """The mouth and the tip, for a slope of the closed shoulder; and the dart's angle."""
+        inner = neck + where * unit(-closed)
+        angle = 2 * math.degrees(math.asin(width / 2 / math.dist(inner, apex)))
+        ends = np.array([inner, neck + (whole - width) * unit(-closed)])
+        outer, tip = rotated(ends, -angle, apex)
+        return inner, outer, tip, angle
+
+    def below(closed: float) -> float:
+        """How far the tip lies below the slope of the draft, degrees."""
+        run_ = opened(closed)[2] - neck
+        return math.degrees(math.atan2(-run_[1], run_[0])) - slope
+
+    closed = solve(below, slope - 20, slope)
+    inner, outer, tip, angle = opened(closed)
+    edges = [
+        Edge("shoulder", line(tip, outer)),
+        Edge("dart_leg", line(outer, apex)),
+        Edge("dart_leg", line(apex, inner)),
+        Edge("shoulder", line(inner, neck)),
+    ]
+    return edges, (closed, closed + angle)
 
 
 def front(d: Draft) -> Piece:
@@ -491,6 +518,11 @@ def check(pieces: tuple[Piece, ...]) -> dict[str, float]:
         assert abs(angle_between(p, "hem", "centre") - 90) < 0.1
     for i in (1, 2, 3, 0):
         assert abs(corner(s, i) - 90) < 0.1, (i, corner(s, i))
+    legs = [i for i, edge in enumerate(b.edges) if edge.role == "dart_leg"]
+    if legs:  # the shoulder is straight over its closed dart
+        assert abs(corner(b, legs[0]) + corner(b, legs[1] + 1) - 180) < 0.01
+        assert abs(length(b.edges[legs[0]].curve) - length(b.edges[legs[1]].curve)) < 1e-6
+        assert abs(run(b, "shoulder") - run(f, "shoulder")) < 1e-6
     seams = [length(e.curve) for e in s.edges if e.role == "underarm_seam"]
     assert abs(seams[0] - seams[1]) < 0.05, seams
     assert abs(run(f, "side_seam") - run(b, "side_seam")) < 0.05

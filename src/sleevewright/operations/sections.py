@@ -196,23 +196,34 @@ def fullness_as_ease(section: Section) -> Section:
     first, last = _first_shoulder(section), _last_shoulder(section)
     if first == last:
         return section
-    start, end = section.edges[first].curve.start, section.edges[last].curve.end
-    line = replace(section.edges[first], curve=Curve.line(start, end), notches=())
+    fair = _fair_shoulder(section)
+    line = replace(section.edges[first], curve=fair, notches=())
     return replace(section, edges=(*section.edges[:first], line, *section.edges[last + 1 :]))
 
 
 def fullness_closed(section: Section, wanted: float) -> Section:
     """Shorten the shoulder to `wanted` mm at its tip; the upper armhole is drawn anew."""
     first, last = _first_shoulder(section), _last_shoulder(section)
-    start, end = section.edges[first].curve.start, section.edges[last].curve.end
-    along = (end - start) / np.hypot(*(end - start))
-    tip = start + wanted * along
-    shoulder = replace(section.edges[first], curve=Curve.line(start, tip), notches=())
+    fair = _fair_shoulder(section)
+    short = Affine.scaling(*(wanted / fair.length,) * 2, fair.start)
+    shoulder = replace(section.edges[first], curve=fair.transformed(short), notches=())
+    tip = shoulder.curve.end
     armhole, *rest = section.edges[last + 1 :]
     lower = armhole.curve.between(0.5 * armhole.length, armhole.length)
     upper = fair_curve(tip, lower.start, armhole.curve.start_direction, lower.start_direction)
     redrawn = replace(armhole, curve=Curve.joined([upper, lower]), notches=())
     return replace(section, edges=(*section.edges[:first], shoulder, redrawn, *rest))
+
+
+def _fair_shoulder(section: Section) -> Curve:
+    """Return the shoulder drawn over the mouth of its dart, which is left out.
+
+    It keeps its direction at either end, so that neckline and armhole run on over it: a shoulder that is
+    straight when its dart is closed peaks at the mouth, and is drawn round.
+    """
+    first, last = section.edges[_first_shoulder(section)], section.edges[_last_shoulder(section)]
+    start, end = first.curve.start_direction, last.curve.end_direction
+    return fair_curve(first.curve.start, last.curve.end, start, end)
 
 
 def _shoulder_parts(section: Section) -> tuple[Edge, Edge]:
