@@ -104,6 +104,39 @@ def test_what_is_seen_fails_and_what_is_felt_is_noted(role: Role, status: Status
     assert found.message.startswith(role.value.replace("_", " ") + " across side, lower end")
 
 
+FELT = [
+    Role.ARMHOLE, Role.CAP, Role.RAGLAN_SEAM, Role.UNDERARM_SEAM, Role.SHOULDER,
+    Role.OVERARM_SEAM, Role.CENTRE, Role.SIDE_SEAM,
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize("role", FELT)
+def test_what_no_blend_mends_falls_short(role: Role, sign: int) -> None:
+    """Beyond 26 degrees the geometry is wrong rather than rough."""
+    for degrees, status in ((25.9, Status.NOTED), (26.1, Status.FAILED)):
+        assert (
+            by_place(with_role(front_hem(sign * degrees), Role.HEM, role))[LOWER].status is status
+        )
+
+
+def with_raglan(pattern: Pattern, *names: str) -> Pattern:
+    """These pieces with a raglan seam for a centre: sleeves of a raglan."""
+    return with_role(pattern, Role.CENTRE, Role.RAGLAN_SEAM, names)
+
+
+def test_the_lower_edge_of_a_raglan_may_peak_but_not_dip() -> None:
+    """Drawn as the armhole's mirror image it stands up under the arm as a built-in gusset."""
+    peak = with_role(front_hem(-56.0), Role.HEM, Role.CAP)
+    assert by_place(peak)[LOWER].status is Status.FAILED
+    assert by_place(with_raglan(peak, "front"))[LOWER].status is Status.FAILED
+    assert by_place(with_raglan(peak, "front", "back"))[LOWER].status is Status.NOTED
+    armhole = with_raglan(with_role(front_hem(-56.0), Role.HEM, Role.ARMHOLE), "front", "back")
+    assert by_place(armhole)[LOWER].status is Status.FAILED
+    dip = with_raglan(with_role(front_hem(30.0), Role.HEM, Role.CAP), "front", "back")
+    assert by_place(dip)[LOWER].status is Status.FAILED
+
+
 @pytest.mark.parametrize("role", [Role.STYLE_SEAM, Role.BAND_END, Role.FREE_EDGE, Role.CUFF_SEAM])
 def test_other_edges_need_not_run_on(role: Role) -> None:
     assert LOWER not in by_place(with_role(front_hem(5.0), Role.HEM, role))

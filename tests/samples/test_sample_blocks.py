@@ -8,11 +8,13 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from samples_of_ours import BLOCKS, ROOT, by_size, from_svg
 from sleevewright.checking import check
-from sleevewright.pattern import measurements
+from sleevewright.geometry import Affine
+from sleevewright.pattern import Role, measurements
 
 BUST = {"36": 84.0, "38": 88.0, "40": 92.0, "42": 96.0, "44": 100.0}  # cm
 
@@ -38,6 +40,28 @@ def test_blocks_pass_the_checks_themselves(block: str) -> None:
     for pattern in from_svg(block):
         bad = [f.message for f in check(pattern) if f.fell_short and f.check != "grain"]
         assert not bad, bad
+
+
+@pytest.mark.parametrize("size", BUST)
+def test_the_back_shoulder_is_straight_over_its_closed_dart(size: str) -> None:
+    """Turned about its tip until the legs meet, neck, mouth and shoulder tip lie on a line."""
+    pattern = by_size(from_svg("women_overblock"))[size]
+    back = pattern["back"]
+    (dart,) = back.darts()
+    assert dart.into.length == pytest.approx(dart.out.length, abs=1e-3)
+    outer, inner = (e.curve for e in back.with_role(Role.SHOULDER))
+    turn = Affine.rotation(dart.angle, dart.tip)  # the outer part, to the left about the tip
+    tip, mouth = turn.apply(outer.start), turn.apply(outer.end)
+    assert np.allclose(mouth, inner.start, atol=1e-3)
+    neck = inner.end
+    along = (tip - neck) / np.hypot(*(tip - neck))
+    assert abs(float(np.array([-along[1], along[0]]) @ (mouth - neck))) < 1e-3
+    front = pattern["front"].length(Role.SHOULDER)
+    assert float(np.hypot(*(tip - neck))) == pytest.approx(front, abs=1e-3)
+    # Open, it peaks: the mouth lies above the line from neck to tip.
+    low = outer.start + (neck - outer.start) * 0.5
+    assert inner.start[1] > low[1]
+    assert [f.status.name for f in check(pattern) if "across back dart" in f.message] == ["HELD"]
 
 
 @pytest.mark.parametrize("size", BUST)
