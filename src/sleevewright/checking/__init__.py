@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator
 from sleevewright.checking import (
     allowances,
     folds,
+    joint_notches,
     junctions,
     neckline,
     notches,
@@ -36,6 +37,7 @@ def check(pattern: Pattern, before: Pattern | None = None) -> tuple[Finding, ...
         (outlines.OUTLINE, lambda: outlines.check(pattern, before)),
         (folds.CHECK, lambda: folds.check(pattern)),
         (notches.MEET, lambda: notches.check(pattern)),
+        (joint_notches.CHECK, lambda: joint_notches.check(pattern)),
         (allowances.CHECK, lambda: allowances.check(pattern)),
     ]
     if before is not None:

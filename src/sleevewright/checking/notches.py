@@ -4,6 +4,7 @@ Fellows share a name. Along a seam without ease their distance from the end is t
 sides; where ease lies between a notch and the seam's upper end, from the underarm. A notch within
 fullness meets its fellow when gathering or folding can bring it there: on either side of it the
 full edge is at least as long as the flat one, and pleats take up no more than they fold away.
+What stands at the very end of a seam meets the end of the other side: joint-notch checks that.
 """
 
 from collections.abc import Iterator
@@ -49,7 +50,7 @@ def _pairs(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
         where = f"{name} on {seam.name}"
         a, b = first.get(name), second.get(name)
         if a is None or b is None:
-            if name.startswith((FOLD_MARK, TIP_MARK)):
+            if name.startswith((FOLD_MARK, TIP_MARK)) or _at_end(a or b):
                 continue
             text = f"{where}: only on {'the second' if a is None else 'the first'} side"
             yield Finding(MEET, Status.NOTED, where, text)
@@ -64,6 +65,10 @@ def _pairs(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
         kinds = "" if a[2] == b[2] else f"; {a[2]} on one side and {b[2]} on the other"
         text = f"{where}: {off:+.3f} mm apart, {WITHIN:g} allowed{kinds}"
         yield Finding(MEET, Status.HELD if held else Status.FAILED, where, text, 0.0, off, WITHIN)
+
+
+def _at_end(places: tuple[float, float, str] | None) -> bool:
+    return places is not None and min(places[:2]) <= WITHIN
 
 
 def _beyond_fullness(seam: Seam, extra: tuple[float, float]) -> float | None:

@@ -1,4 +1,4 @@
-"""Finishing: small blends, allowances, notch cuts, grainlines, lettering.
+"""Finishing: small blends, notches at joints, allowances, notch cuts, grainlines, lettering.
 
 The front door is `finish(pattern, settings)`.
 """
@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from sleevewright.finishing.allowances import allowance_of, cut_line, with_sewn_hems
 from sleevewright.finishing.grainlines import with_grainline, with_grainline_elsewhere
+from sleevewright.finishing.joint_notches import with_joint_notches
 from sleevewright.finishing.lettering import SMALL, lettering
 from sleevewright.finishing.notch_cuts import notch_cuts
 from sleevewright.finishing.truing import trued
@@ -26,7 +27,7 @@ def finish(pattern: Pattern, settings: FinishSettings) -> Pattern:
     Raises:
         OperationError: an allowance is wider than a piece allows.
     """
-    pattern = with_sewn_hems(trued(pattern), settings)
+    pattern = with_joint_notches(with_sewn_hems(trued(pattern), settings))
     return replace(
         pattern, pieces=tuple(_finished(piece, pattern, settings) for piece in pattern.pieces)
     )

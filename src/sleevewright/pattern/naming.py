@@ -12,6 +12,9 @@ FOLD_MARK = "pleat"
 #: How the names of notches begin that mark where the tip of a layer lies, with no fellow either.
 TIP_MARK = "petal"
 
+#: The name of the notch on a sleeve cap that meets the shoulder seam.
+CROWN = "crown"
+
 
 def lettered(name: str) -> str:
     """Return a name as it is lettered on a piece.

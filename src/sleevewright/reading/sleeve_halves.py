@@ -73,9 +73,10 @@ def with_halves(
                         "label its halves", "sleeve.cap_front and sleeve.cap_back")
             )  # fmt: skip
         edges = (*edges[0].split_at(at, ("", "")), *edges[1:])
-        edges = tuple(_without_end_notches(e) if e.role is Role.CAP else e for e in edges)
     elif n_caps > 2:
         raise LabelError(Problem(f"the cap of {name} is in {n_caps} parts", place, "one or two"))
+    # A crown notch tells no half, and finishing derives it; the underarm needs none.
+    edges = tuple(_without_end_notches(e) if e.role is Role.CAP else e for e in edges)
     front_first, told = _front_first(edges, piece, grain, hints)
     sides = (Side.FRONT, Side.BACK) if front_first else (Side.BACK, Side.FRONT)
     # From the crown on: second half of the cap, its underarm seam, wrist, the other underarm seam.

@@ -31,6 +31,7 @@ _TITLES = {
     "grain-to-fold": "Grain along the fold",
     "notches-meet": "Notches that meet",
     "notch-place": "Notches on the cut line",
+    "joint-notch": "Notches where a seam ends without a corner",
     "allowance": "Seam allowances",
     "neckline-whole": "Neckline in total",
 }
