@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from sleevewright.checking import (
     allowances,
+    dart_marks,
     folds,
     joint_notches,
     junctions,
@@ -38,6 +39,7 @@ def check(pattern: Pattern, before: Pattern | None = None) -> tuple[Finding, ...
         (folds.CHECK, lambda: folds.check(pattern)),
         (notches.MEET, lambda: notches.check(pattern)),
         (joint_notches.CHECK, lambda: joint_notches.check(pattern)),
+        (dart_marks.CHECK, lambda: dart_marks.check(pattern)),
         (allowances.CHECK, lambda: allowances.check(pattern)),
     ]
     if before is not None:

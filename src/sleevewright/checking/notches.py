@@ -14,7 +14,7 @@ import numpy as np
 from sleevewright.checking.measure import length_of
 from sleevewright.findings import Finding, Status
 from sleevewright.pattern import EdgeUse, Pattern, Piece, Seam
-from sleevewright.pattern.naming import FOLD_MARK, TIP_MARK
+from sleevewright.pattern.naming import DART_MARK, FOLD_MARK, TIP_MARK
 
 MEET, PLACE = "notches-meet", "notch-place"
 WITHIN = 0.5  # mm
@@ -50,7 +50,7 @@ def _pairs(pattern: Pattern, seam: Seam) -> Iterator[Finding]:
         where = f"{name} on {seam.name}"
         a, b = first.get(name), second.get(name)
         if a is None or b is None:
-            if name.startswith((FOLD_MARK, TIP_MARK)) or _at_end(a or b):
+            if name.startswith((FOLD_MARK, TIP_MARK, DART_MARK)) or _at_end(a or b):
                 continue
             text = f"{where}: only on {'the second' if a is None else 'the first'} side"
             yield Finding(MEET, Status.NOTED, where, text)

@@ -1,4 +1,4 @@
-"""Finishing: small blends, notches at joints, allowances, notch cuts, grainlines, lettering.
+"""Finishing: small blends, notches at joints, marks of darts, allowances, notch cuts, grainlines, lettering.
 
 The front door is `finish(pattern, settings)`.
 """
@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from sleevewright.finishing.allowances import allowance_of, cut_line, with_sewn_hems
+from sleevewright.finishing.dart_marks import with_dart_marks
 from sleevewright.finishing.grainlines import with_grainline, with_grainline_elsewhere
 from sleevewright.finishing.joint_notches import with_joint_notches
 from sleevewright.finishing.lettering import SMALL, lettering
@@ -34,7 +35,7 @@ def finish(pattern: Pattern, settings: FinishSettings) -> Pattern:
 
 
 def _finished(piece: Piece, pattern: Pattern, settings: FinishSettings) -> Piece:
-    piece = with_grainline(piece)
+    piece = with_grainline(with_dart_marks(piece))
     if settings.whole:
         piece = with_grainline(unfolded(piece))
     cut = cut_line(piece, settings)

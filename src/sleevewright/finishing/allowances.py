@@ -141,11 +141,9 @@ def sewn_line(piece: Piece, settings: FinishSettings) -> list[Sewn]:
 
     A dart is folded, not cut out: across its mouth the line goes to where both edges, run straight
     on, meet over the middle of the dart, so that the folded dart is caught in the seam. The slit of
-    a gusset is marked, sewn and then slashed; the line crosses it too. The shoulder dart of a raglan
-    sleeve is wide and is cut out.
+    a gusset is marked, sewn and then slashed; the line crosses it too.
     """
-    wide = piece.has(Role.WRIST) and piece.has(Role.RAGLAN_SEAM)
-    darts = [d for d in piece.darts() if not (wide and d.on is Role.NECKLINE)]
+    darts = [dart for dart in piece.darts() if not is_cut_out(piece, dart)]
     folded = {d.into.name: d for d in (*darts, *piece.slits())}
     skip = {dart.out.name for dart in folded.values()}
     found: list[Sewn] = []
@@ -157,6 +155,11 @@ def sewn_line(piece: Piece, settings: FinishSettings) -> list[Sewn]:
             width = allowance_of(piece, edge, settings)
             found.append(Sewn(edge.name, edge.role, edge.curve, width, _is_turned_up(edge)))
     return found
+
+
+def is_cut_out(piece: Piece, dart: Dart) -> bool:
+    """Whether a dart is cut out along its legs: the shoulder dart of a raglan sleeve is that wide."""
+    return dart.on is Role.NECKLINE and piece.has(Role.WRIST) and piece.has(Role.RAGLAN_SEAM)
 
 
 def _cap(piece: Piece, dart: Dart, before: Edge, settings: FinishSettings) -> list[Sewn]:

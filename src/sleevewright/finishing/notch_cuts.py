@@ -1,4 +1,8 @@
-"""Notches as they are cut: on the cut line, square to the sewing line, into the allowance."""
+"""Notches as they are cut: on the cut line, square to the sewing line, into the allowance.
+
+The notches of a dart lie on its legs, run straight on through the allowance: there its stitching
+begins, and there they fall on one another when it is folded, whatever the angle of leg and edge.
+"""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -8,14 +12,18 @@ from numpy.typing import NDArray
 
 from sleevewright.finishing.allowances import allowance_of
 from sleevewright.geometry import Curve
-from sleevewright.pattern import CutEdge, Edge, Notch, NotchCut, NotchKind, Piece, Side
+from sleevewright.geometry.intersect import intersections
+from sleevewright.pattern import CutEdge, Edge, Notch, NotchCut, NotchKind, Piece, Role, Side
 from sleevewright.pattern.finish_settings import FinishSettings
+from sleevewright.pattern.naming import DART_MARK
 from sleevewright.pattern.roles import NotchMark
 
 Array = NDArray[np.float64]
 
 #: mm. Between the two marks of a double notch; TRADE.md.
 DOUBLE_SPACING = 10.0
+#: How many allowances a dart leg may run on for until it meets the cut line.
+_LEG_REACH = 2.5
 _OFF, _FAR = 0.03, 4.0  # mm; off the cut line by so much a mark is moved onto it
 
 
@@ -31,10 +39,38 @@ def notch_cuts(
     found: list[NotchCut] = []
     for edge in piece.edges:
         for notch in edge.notches:
+            leg = _leg_at(piece, edge, notch)
             for mark in _marks(piece, edge, notch, settings):
                 line = ends.get(edge.name)
-                found.append(mark if line is None else _on_cut_line(mark, line))
-    return tuple(_snapped(mark, cut) for mark in found)
+                there = mark if line is None else _on_cut_line(mark, line)
+                found.append(_snapped(there, cut) if leg is None else _along_leg(mark, leg, cut))
+    return tuple(found)
+
+
+def _leg_at(piece: Piece, edge: Edge, notch: Notch) -> Array | None:
+    """Return the direction of the leg that a dart's notch belongs to, from the mouth; else None."""
+    if not notch.name.startswith(DART_MARK):
+        return None
+    before, after = piece.neighbours(edge.name)
+    if after.role is Role.DART_LEG and edge.length - notch.at < _OFF:
+        return after.curve.start_direction
+    if before.role is Role.DART_LEG and notch.at < _OFF:
+        return -before.curve.end_direction
+    return None
+
+
+def _along_leg(mark: NotchCut, leg: Array, cut: tuple[CutEdge, ...]) -> NotchCut:
+    """Return a mark where its leg, run straight on, meets the cut line; snapped where it does not soon."""
+    mouth = np.array(mark.sew_point)
+    reach = _LEG_REACH * float(np.hypot(*(np.array(mark.point) - mouth)))
+    if reach < _OFF:  # no allowance: the mouth is on the cut line
+        return replace(mark, direction=(float(leg[0]), float(leg[1])))
+    ray = Curve.line(mouth, mouth - reach * leg)
+    met = [station for part in cut for station, _ in intersections(ray, part.curve)]
+    if not met:
+        return _snapped(mark, cut)
+    x, y = ray.point_at(min(met))
+    return replace(mark, point=(float(x), float(y)), direction=(float(leg[0]), float(leg[1])))
 
 
 def _snapped(mark: NotchCut, cut: tuple[CutEdge, ...]) -> NotchCut:

@@ -12,6 +12,9 @@ FOLD_MARK = "pleat"
 #: How the names of notches begin that mark where the tip of a layer lies, with no fellow either.
 TIP_MARK = "petal"
 
+#: How the names of the two notches of a dart begin; they meet each other when the dart is folded.
+DART_MARK = "dart"
+
 #: The name of the notch on a sleeve cap that meets the shoulder seam.
 CROWN = "crown"
 

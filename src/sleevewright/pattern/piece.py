@@ -171,7 +171,8 @@ class NotchCut:
         name, kind: of the notch it belongs to.
         sew_point: where the notch is on the sewing line, mm.
         point: where it is cut on the cut line, mm.
-        direction: unit vector from the cut line into the piece, square to the sewing line.
+        direction: unit vector from the cut line into the piece, square to the sewing line (of the
+            notches of a dart: along its leg).
         depth, width: mm; width 0 for a slit.
         mark: slit or V.
     """

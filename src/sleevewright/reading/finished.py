@@ -63,14 +63,15 @@ class _Count:
 
 
 def _piece(group: Element, count: _Count) -> Piece:
-    marks: dict[str, dict[str, Notch]] = {}
+    marks: dict[str, dict[tuple[str, float], Notch]] = {}
     for mark in _of_kind(group, LineKind.NOTCH):
         said = mark.attributes
         notch = Notch(
             at=_number(said["data-at"]), name=said.get("data-name", ""),
             kind=NotchKind(said["data-kind"]),
         )  # fmt: skip
-        marks.setdefault(said.get("data-edge", ""), {})[notch.name] = notch
+        # the two marks of a double notch say the same
+        marks.setdefault(said.get("data-edge", ""), {})[notch.name, notch.at] = notch
     edges = [_edge(path, count) for path in _of_kind(group, LineKind.SEW)]
     astray = marks.keys() - {edge.name for edge in edges}
     if astray:
@@ -84,12 +85,16 @@ def _piece(group: Element, count: _Count) -> Piece:
         for edge in closed
     )
     name, fold = group.attributes["data-piece"], group.attributes.get("data-fold", "")
-    return Piece(name=name, edges=tuple(notched), fold=fold)
+    holes = tuple(
+        (_number(hole.attributes["cx"]), -_number(hole.attributes["cy"]))
+        for hole in _of_kind(group, LineKind.DRILL, "circle")
+    )
+    return Piece(name=name, edges=tuple(notched), fold=fold, drill_holes=holes)
 
 
-def _of_kind(group: Element, kind: LineKind) -> Iterator[Element]:
+def _of_kind(group: Element, kind: LineKind, tag: str = "path") -> Iterator[Element]:
     for child in group.children:
-        if child.tag == "path" and child.attributes.get("class", "").split()[:1] == [kind.value]:
+        if child.tag == tag and child.attributes.get("class", "").split()[:1] == [kind.value]:
             yield child
 
 
@@ -149,5 +154,5 @@ def _finite(value: object) -> float:
 
 
 def _number(text: str) -> float:
-    (value,) = numbers(text, "data-at")
+    (value,) = numbers(text, "a place")
     return _finite(value)

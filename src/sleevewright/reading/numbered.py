@@ -18,6 +18,9 @@ from sleevewright.reading.sheets import Sheet, named_by_map
 
 Array = NDArray[np.float64]
 
+#: mm. A dart leg runs on through an allowance no wider than this; a mark so near to it is its notch.
+LEG_RUNS_ON, ON_LEG = 100.0, 0.1
+
 
 def numbered_sheets(drawing: Drawing, labels: LabelMap) -> list[Sheet]:
     """Return the pieces of a file with D6673 layers.
@@ -54,6 +57,7 @@ def _numbered(group: Group, drawing: Drawing) -> Sheet:
         chain, _ = chained(links, name)
         points = np.concatenate([vertices(link.curve) for link in chain])
         sheet.curves = between_corners(points, turns, knots)
+    legs = [edge.curve for edge in sheet.known if edge.role is Role.DART_LEG]
     for stroke in group.strokes:
         if stroke.label == Layer.GRAIN:
             sheet.grain = stroke.curve
@@ -64,20 +68,28 @@ def _numbered(group: Group, drawing: Drawing) -> Sheet:
         elif stroke.label in NOTCH_LAYERS:
             ends = (stroke.curve.start, stroke.curve.end)
             at = min(ends, key=lambda p: min(s.curve.nearest(p)[1] for s in outline))
-            sheet.ticks.append(Tick(_on_sewing_line(at, sew, cut), stroke.place))
+            sheet.ticks.append(Tick(_on_sewing_line(at, sew, cut, legs), stroke.place))
     for mark in group.marks:
         if mark.label in NOTCH_LAYERS:
-            at = _on_sewing_line(np.array(mark.at), sew, cut)
+            at = _on_sewing_line(np.array(mark.at), sew, cut, legs)
             sheet.ticks.append(Tick(at, mark.place, dict(mark.data).get("name", "")))
         elif mark.label == Layer.DRILL:
             sheet.drill_holes.append(mark.at)
     return sheet
 
 
-def _on_sewing_line(at: Array, sew: list[Stroke], cut: list[Stroke]) -> Array:
-    """Return where a notch on the cut line meets the sewing line: the nearest point of it."""
+def _on_sewing_line(at: Array, sew: list[Stroke], cut: list[Stroke], legs: list[Curve]) -> Array:
+    """Return where a notch on the cut line meets the sewing line.
+
+    That is the mouth of the dart whose leg, run straight on, it lies on; else the nearest point.
+    """
     if not sew or not any(stroke.curve.nearest(at)[1] <= OFF_EDGE for stroke in cut):
         return at
+    for leg in legs:
+        for end, out in ((leg.start, -leg.start_direction), (leg.end, leg.end_direction)):
+            ahead, beside = (at - end) @ out, (at - end) @ (out[1], -out[0])
+            if 0.0 < ahead < LEG_RUNS_ON and abs(beside) < ON_LEG:
+                return end
     reached = [(*stroke.curve.nearest(at), stroke.curve) for stroke in sew]
     station, _, curve = min(reached, key=lambda found: found[1])
     return curve.point_at(station)

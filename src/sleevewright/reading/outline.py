@@ -11,6 +11,7 @@ from sleevewright.geometry import Affine, Curve
 from sleevewright.geometry.region import signed_area
 from sleevewright.pattern import Edge, InternalLine, Notch, NotchKind, Piece, Role, Side
 from sleevewright.pattern.naming import with_standard_names
+from sleevewright.reading.derived_marks import without_derived_marks
 from sleevewright.reading.sleeve_halves import Hints, with_halves
 
 Array = NDArray[np.float64]
@@ -156,7 +157,7 @@ def finished_piece(bare: Bare, hints: Hints) -> tuple[Piece, tuple[str, ...]]:
     if bare.fold is not None or (not sleeve and _has_straight_centre(piece)):
         centres = piece.with_role(Role.CENTRE)
         piece = replace(piece, fold=centres[0].name if centres else "")
-    return piece, tuple(notes)
+    return without_derived_marks(piece), tuple(notes)
 
 
 def edges_from_hem(edges: tuple[Edge, ...]) -> tuple[Edge, ...]:

@@ -32,6 +32,7 @@ _TITLES = {
     "notches-meet": "Notches that meet",
     "notch-place": "Notches on the cut line",
     "joint-notch": "Notches where a seam ends without a corner",
+    "dart-marks": "Notches and drill holes of darts",
     "allowance": "Seam allowances",
     "neckline-whole": "Neckline in total",
 }
