@@ -35,7 +35,7 @@ LAYERS = {
     "block": "Block",
     "cut": "Cut line",
     "sew": "Sewing line",
-    "notch": "Notches",
+    "notch": "Notches, drill holes",
     "grain": "Grain and fold",
     "inner": "Inner lines",
     "text": "Lettering",
@@ -159,10 +159,17 @@ def _draw(placed: SheetPiece, shown: Shown, origin: Array) -> None:
     for notch in placed.notches:
         points = (notch.points - origin) * (1.0, -1.0)
         data = "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in points.tolist())
-        x, y = ((np.array(notch.cut.sew_point) - origin) * (1.0, -1.0)).tolist()
-        dot = f"M{x:.2f} {y:.2f}h0"  # a round cap makes a dot of it
-        shown.paths.setdefault("notch", []).extend([("notch", data), ("spot", dot)])
+        spot = ("spot", _dot(notch.cut.sew_point, origin))
+        shown.paths.setdefault("notch", []).extend([("notch", data), spot])
+    for hole in placed.piece.drill_holes:
+        shown.paths.setdefault("notch", []).append(("spot", _dot(hole, origin)))
     shown.words += [_lettered(text, placed.piece, origin) for text in placed.texts]
+
+
+def _dot(at: tuple[float, float], origin: Array) -> str:
+    """Return path data of no length: a round cap makes a dot of it."""
+    x, y = ((np.array(at) - origin) * (1.0, -1.0)).tolist()
+    return f"M{x:.2f} {y:.2f}h0"
 
 
 def _lettered(text: Lettering, piece: Piece, origin: Array) -> Words:

@@ -6,12 +6,14 @@ from dataclasses import dataclass
 
 from sleevewright.findings import SeamRow, Status
 from sleevewright.pattern import EdgeUse, Pattern, Seam
+from sleevewright.pattern.naming import DART_MARK
 from sleevewright.pattern.result import Result
 from sleevewright.pattern.roles import NotchKind, Role
 from sleevewright.writing.report.verdict import CALLED
 from sleevewright.writing.report.words import human, joined, number, signed
 
 _WIDE = 1000.0  # of a bar as long as the longest side of all
+_TIED = 0.5  # mm: a notch this near to the end of a side is at the end
 _TWIN = 5.0  # mm: a double notch is two marks 10 mm apart
 _SMALL = 0.05  # mm: what is less is not worth a word
 
@@ -93,7 +95,7 @@ def _walked(row: SeamRow, seam: Seam | None, pattern: Pattern, longest: float) -
         ties = tuple(
             (_at(stations[0][n][0], longest), _at(stations[1][n][0], longest)) for n in both
         )
-        notches = _told(stations[0], stations[1])
+        notches = _told(stations[0], stations[1], row.lengths)
         walk = _from_to(pattern, seam.second)
     return Walked(
         name=human(row.name),
@@ -187,18 +189,24 @@ def _at(mm: float, longest: float) -> str:
 
 
 def _told(
-    first: dict[str, tuple[float, NotchKind]], second: dict[str, tuple[float, NotchKind]]
+    first: dict[str, tuple[float, NotchKind]],
+    second: dict[str, tuple[float, NotchKind]],
+    lengths: tuple[float, float],
 ) -> tuple[str, ...]:
-    """Return a line for each notch: its stations on both sides."""
+    """Return a line for each notch: its stations on both sides, or what it meets at a seam's end."""
     lines = []
     for name in dict.fromkeys((*first, *second)):
         at = [number(side[name][0]) if name in side else "" for side in (first, second)]
+        mine, length = (first, lengths[0]) if name in first else (second, lengths[1])
         if all(at):
             where = f"at {at[0]} and {at[1]} mm" if at[0] != at[1] else f"at {at[0]} mm on both"
         else:
             where = f"at {at[0] or at[1]} mm, on the {'first' if at[0] else 'second'} side only"
-        kind = (first.get(name) or second[name])[1]
-        lines.append(f"{human(name)} ({kind}) {where}")
+            if name.startswith(DART_MARK):
+                where += ", one on each leg of the dart"
+            elif min(mine[name][0], length - mine[name][0]) <= _TIED:
+                where += ", meets the seam at the end of the other"
+        lines.append(f"{human(name)} ({mine[name][1]}) {where}")
     return tuple(lines)
 
 
