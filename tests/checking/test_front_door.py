@@ -8,7 +8,9 @@ from sleevewright import checking
 from sleevewright.checking import (
     allowances,
     check,
+    dart_marks,
     folds,
+    joint_notches,
     junctions,
     neckline,
     notches,
@@ -21,8 +23,8 @@ from straight_pieces import BOX, FRONT, cut, straight_piece, two_halves
 
 CHECKS = {
     "seam-length": seam_lengths, "junction": junctions, "outline": outlines,
-    "grain-to-fold": folds, "notches-meet": notches, "allowance": allowances,
-    "neckline-whole": neckline,
+    "grain-to-fold": folds, "notches-meet": notches, "joint-notch": joint_notches,
+    "dart-marks": dart_marks, "allowance": allowances, "neckline-whole": neckline,
 }  # fmt: skip
 
 

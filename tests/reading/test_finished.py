@@ -1,12 +1,16 @@
 """Finished SVG files are read back as what they are, whatever their pieces are called."""
 
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from samples_of_ours import WANT_A_DART, from_svg, recipe
 from sleevewright.checking import seam_rows
 from sleevewright.errors import ReadError
+from sleevewright.finishing import finish
+from sleevewright.pattern.finish_settings import FinishSettings
 from sleevewright.pipeline.convert import convert
 from sleevewright.reading.finished import read_finished
 from sleevewright.writing import FORMATS
@@ -36,9 +40,33 @@ def test_read_back_as_it_was(name: str, block: str, tmp_path: Path) -> None:
             assert (a.role, a.side) == (b.role, b.side)
             assert a.length == pytest.approx(b.length, abs=2e-3)
             assert [n.name for n in a.notches] == [n.name for n in b.notches]
+            assert [n.at for n in a.notches] == pytest.approx([n.at for n in b.notches], abs=1e-3)
     for row, was in zip(seam_rows(read), seam_rows(made), strict=True):
         assert (row.name, row.status) == (was.name, was.status)
         assert row.difference == pytest.approx(was.difference, abs=5e-3)
+
+
+@pytest.mark.parametrize("name", ["bust-dart-shared", "elbow-dart-sleeve", "bishop-cuffed"])
+@pytest.mark.parametrize("whole", [None, True])
+def test_drill_holes_and_notches_of_darts_are_read_back(
+    name: str, whole: bool | None, tmp_path: Path
+) -> None:
+    result = convert(from_svg("women_overblock")[2], recipe(name))
+    bare = replace(
+        result.pattern, pieces=tuple(replace(p, finish=None) for p in result.pattern.pieces)
+    )
+    made = finish(bare, FinishSettings(whole=whole))
+    path = tmp_path / "finished.svg"
+    path.write_bytes(FORMATS["svg"](replace(result, pattern=made)))
+    read = read_finished(path)
+    for piece in made.pieces:
+        # the sheet moves every piece; what lies inside it moves along
+        shift = np.array(read[piece.name].bounds[:2]) - piece.bounds[:2]
+        holes = np.reshape(read[piece.name].drill_holes, (-1, 2))
+        assert holes == pytest.approx(np.reshape(piece.drill_holes, (-1, 2)) + shift, abs=1e-3)
+        for edge in piece.edges:
+            again = read[piece.name][edge.name].notches
+            assert [n.name for n in again] == [n.name for n in edge.notches]
 
 
 def test_what_is_not_ours_is_nothing_finished(tmp_path: Path) -> None:

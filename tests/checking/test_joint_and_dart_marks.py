@@ -1,0 +1,174 @@
+"""joint-notch and dart-marks: damage to a sound pattern is noticed, and what it meets is told."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from samples_of_ours import from_svg, recipe
+from sleevewright.checking import check, dart_marks, joint_notches
+from sleevewright.findings import Finding, Status
+from sleevewright.pattern import Edge, Notch, Pattern, Piece
+from sleevewright.pattern.naming import CROWN
+from sleevewright.pipeline.convert import convert
+
+BLOCK = from_svg("women_overblock")[1]
+SOUND = convert(BLOCK, recipe("puff-head")).pattern
+RAGLAN = convert(BLOCK, recipe("classic-raglan")).pattern
+KIMONO = convert(BLOCK, recipe("kimono")).pattern
+
+
+def with_notches(
+    pattern: Pattern, piece: str, change: Callable[[Notch, Edge], Notch | None]
+) -> Pattern:
+    edges = [
+        replace(e, notches=tuple(m for n in e.notches if (m := change(n, e)) is not None))
+        for e in pattern[piece].edges
+    ]
+    return pattern.with_pieces([pattern[piece].with_edges(edges)])
+
+
+def crown_moved(by: float) -> Pattern:
+    return with_notches(
+        SOUND, "sleeve", lambda n, _: replace(n, at=n.at - by) if n.name == CROWN else n
+    )
+
+
+def crown_of(pattern: Pattern) -> Finding:
+    (found,) = joint_notches.check(pattern)
+    return found
+
+
+def test_the_crown_meets_the_shoulder_seam() -> None:
+    found = crown_of(SOUND)
+    assert (found.check, found.status, found.where) == (
+        "joint-notch", Status.HELD, "sleeve: cap.front to cap.back",
+    )  # fmt: skip
+    assert found.message.endswith(
+        "crown 0.000 mm from the joint, 0.5 allowed; meets the shoulder seam"
+    )
+
+
+@pytest.mark.parametrize(("by", "status"), [(0.49, Status.HELD), (0.51, Status.FAILED)])
+def test_a_crown_lies_at_the_joint(by: float, status: Status) -> None:
+    assert crown_of(crown_moved(by)).status is status
+
+
+def test_a_crown_that_is_missing_or_not_cut_has_failed() -> None:
+    missing = with_notches(SOUND, "sleeve", lambda n, _: None if n.name == CROWN else n)
+    assert crown_of(missing).status is Status.FAILED
+    assert "no notch at the joint" in crown_of(missing).message
+    sleeve = SOUND["sleeve"]
+    left = tuple(m for m in sleeve.finish.notches if m.name != CROWN)
+    uncut = replace(sleeve, finish=replace(sleeve.finish, notches=left))
+    assert crown_of(SOUND.with_pieces([uncut])).status is Status.FAILED
+
+
+def test_a_crown_that_meets_no_seam_is_worth_a_look() -> None:
+    alone = replace(SOUND, seams=tuple(s for s in SOUND.seams if s.name != "shoulder"))
+    found = crown_of(alone)
+    assert found.status is Status.NOTED
+    assert found.message.endswith("no seam of the other side ends there")
+
+
+def test_a_crown_swapped_to_other_armholes_is_told() -> None:
+    """Sewn in the wrong way round, the cap's halves end where the armholes end at the underarm."""
+    turned = tuple(
+        replace(s, second=tuple(replace(u, backwards=not u.backwards) for u in reversed(s.second)))
+        if s.name == "back armhole"
+        else s
+        for s in SOUND.seams
+    )
+    assert crown_of(replace(SOUND, seams=turned)).status is Status.NOTED
+
+
+def test_fellows_meet_at_the_same_joint() -> None:
+    told = [f for f in joint_notches.check(KIMONO) if "overarm" in f.where]
+    assert len(told) == 2
+    assert all(f.message.endswith("meets the same joint of the other side") for f in told)
+
+
+def test_corners_folds_and_darts_are_no_joints() -> None:
+    assert not any("neckline" in f.where or "dart" in f.where for f in joint_notches.check(RAGLAN))
+    assert not any("centre" in f.where for f in joint_notches.check(RAGLAN))
+
+
+def test_nothing_is_asked_of_what_is_not_finished() -> None:
+    assert not [f for f in check(BLOCK) if f.check in ("joint-notch", "dart-marks")]
+
+
+def test_a_notch_at_the_end_of_a_seam_has_no_fellow_to_miss() -> None:
+    assert not [f for f in check(SOUND) if CROWN in f.where and f.check == "notches-meet"]
+
+
+# --- darts -------------------------------------------------------------------------------------
+
+
+def dart_of(pattern: Pattern) -> Finding:
+    (found,) = (f for f in dart_marks.check(pattern) if f.where == "front dart")
+    return found
+
+
+def with_front(change: Callable[[Piece], Piece]) -> Pattern:
+    return RAGLAN.with_pieces([change(RAGLAN["front"])])
+
+
+def with_hole(short: float, *more: float) -> Pattern:
+    """Holes so far short of the tip on the middle line of the front's dart."""
+    (dart,) = RAGLAN["front"].darts()
+    middle = (dart.mouth[0] + dart.mouth[1]) / 2 - dart.tip
+    axis = middle / np.hypot(*middle)
+    holes = tuple(tuple((dart.tip + s * axis).tolist()) for s in (short, *more))
+    return with_front(lambda piece: replace(piece, drill_holes=holes))
+
+
+def test_a_marked_dart_holds() -> None:
+    found = dart_of(RAGLAN)
+    assert found.status is Status.HELD
+    assert found.message == (
+        "front dart: 0 legs without a notch, 0.000 mm apart when folded, 0.5 allowed;"
+        " drill hole 12.0 mm short of the tip, 10 to 15 wanted"
+    )
+
+
+@pytest.mark.parametrize(
+    ("short", "status"),
+    [(9.9, Status.FAILED), (10.1, Status.HELD), (14.9, Status.HELD), (15.1, Status.FAILED),
+     (-12.0, Status.FAILED)],
+)  # fmt: skip
+def test_the_hole_is_hidden_in_the_dart(short: float, status: Status) -> None:
+    assert dart_of(with_hole(short)).status is status
+
+
+def test_one_hole_a_dart() -> None:
+    assert dart_of(with_hole(12.0, 40.0)).status is Status.FAILED
+    assert dart_of(with_front(lambda p: replace(p, drill_holes=()))).status is Status.FAILED
+    assert dart_of(with_hole(12.0, -60.0)).status is Status.HELD  # a hole elsewhere
+
+
+@pytest.mark.parametrize("edge", ["side_seam.1", "side_seam.2"])
+def test_each_leg_has_its_notch(edge: str) -> None:
+    bare = with_notches(
+        RAGLAN, "front", lambda n, e: None if e.name == edge and "dart" in n.name else n
+    )
+    assert dart_of(bare).status is Status.FAILED
+    assert "1 legs without a notch" in dart_of(bare).message
+
+
+@pytest.mark.parametrize(("by", "status"), [(0.45, Status.HELD), (0.55, Status.FAILED)])
+def test_folded_the_notches_meet(by: float, status: Status) -> None:
+    piece = RAGLAN["front"]
+    first = next(m for m in piece.finish.notches if m.name == "dart front")
+    across = by * np.array([-first.direction[1], first.direction[0]])
+    moved = replace(first, point=tuple((np.array(first.point) + across).tolist()))
+    marks = tuple(moved if m is first else m for m in piece.finish.notches)
+    found = dart_of(with_front(lambda p: replace(p, finish=replace(p.finish, notches=marks))))
+    assert found.status is status
+    assert found.got == pytest.approx(by, abs=1e-6)
+
+
+def test_a_dart_that_is_cut_out_needs_no_notches() -> None:
+    pattern = convert(BLOCK, recipe("one-piece-raglan")).pattern
+    assert all(f.status is Status.HELD for f in dart_marks.check(pattern))
+    assert any(f.where == "sleeve dart" for f in dart_marks.check(pattern))
