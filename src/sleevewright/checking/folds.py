@@ -2,7 +2,7 @@
 
 The cloth is folded along its warp, so a fold is laid on the straight grain: that is usual; folded the other
 way, along the weft, it is cut on the cross grain. At any other angle the piece cannot be laid
-on the fold and along the grain at once (TRADE-NOTES 7.4; common practice). The fold is straight,
+on the fold and along the grain at once (common practice). The fold is straight,
 else its halves do not meet.
 """
 

@@ -1,7 +1,7 @@
 """joint-notch: where a seam ends and no corner shows it, a notch does, and meets what ends there too.
 
 The crown of a cap meets the shoulder seam: where the two halves of the cap join, the two armholes
-join as well, at a seam of the other side. A sleeve without that notch cannot be set in (TRADE.md).
+join as well, at a seam of the other side. A sleeve without that notch cannot be set in.
 """
 
 from collections.abc import Iterator

@@ -80,7 +80,7 @@ def _how_bad(pattern: Pattern, seam: Seam, role: Role, off: float) -> Status:
     """Return what an angle so far off is.
 
     The lower edge of a raglan sleeve may peak under the arm, however sharply: drawn as the mirror image
-    of the armhole it stands up there as a built-in gusset (TRADE-NOTES 1.8, 2.3).
+    of the armhole it stands up there as a built-in gusset.
     """
     if role in (Role.HEM, Role.WRIST, Role.NECKLINE):
         return Status.FAILED

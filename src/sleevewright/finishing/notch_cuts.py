@@ -20,7 +20,7 @@ from sleevewright.pattern.roles import NotchMark
 
 Array = NDArray[np.float64]
 
-#: mm. Between the two marks of a double notch; TRADE.md.
+#: mm. Between the two marks of a double notch.
 DOUBLE_SPACING = 10.0
 #: How many allowances a dart leg may run on for until it meets the cut line.
 _LEG_REACH = 2.5

@@ -92,7 +92,7 @@ def _laid(parts: list[tuple[Piece, Edge]], keep: int) -> Stretch:
     """Return the parts laid together, the kept one where its piece has it.
 
     So the facing has the grain of the piece at the centre: there it is cut on the fold, or meets
-    its other half (TRADE-NOTES 7.4).
+    its other half.
     """
     first, *rest = (stretch_of(piece, (edge,)) for piece, edge in parts)
     for stretch in rest:
