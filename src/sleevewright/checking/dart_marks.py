@@ -38,12 +38,13 @@ def check(pattern: Pattern) -> Iterator[Finding]:
 def _marks(piece: Piece, dart: Dart, where: str) -> Finding:
     holes = _holes(piece, dart)
     least = SHORT[0] if min(length_of(leg.curve) for leg in (dart.into, dart.out)) >= SMALL else 0.0
-    missing, apart = (0, 0.0) if _cut_open(piece, dart) else _notches(piece, dart)
+    opened = _cut_open(piece, dart)
+    missing, apart = (0, 0.0) if opened else _notches(piece, dart)
+    notches = "cut open, so without notches"
+    if not opened:
+        notches = f"{missing} of 2 notches missing, {apart:.3f} mm apart folded, {WITHIN:g} allowed"
     hole = f"{holes[0]:.1f} mm short of the tip" if len(holes) == 1 else f"{len(holes)} of them"
-    text = (
-        f"{where}: {missing} legs without a notch, {apart:.3f} mm apart when folded, {WITHIN:g}"
-        f" allowed; drill hole {hole}, {SHORT[0]:g} to {SHORT[1]:g} wanted"
-    )
+    text = f"{where}: {notches}; drill hole {hole}, {SHORT[0]:g} to {SHORT[1]:g} wanted"
     held = not missing and apart <= WITHIN and len(holes) == 1 and least <= holes[0] <= SHORT[1]
     return Finding(CHECK, Status.HELD if held else Status.FAILED, where, text, 0.0, apart, WITHIN)
 
