@@ -96,6 +96,16 @@ def test_derivatives_are_scipys() -> None:
     assert bezier.second_derivative(CUBICS, TT) == pytest.approx(derivatives(T, 2), abs=1e-9)
 
 
+@pytest.mark.parametrize("shape", [(6,), (2, 3)])
+def test_velocity_is_a_polynomial_of_bernsteins_of_degree_two(shape: tuple[int, ...]) -> None:
+    """The tables of quadrature are made of it: three times the steps between control points."""
+    basis = bezier._velocity_basis(T.reshape(shape))
+    assert basis.shape == (*shape, 3)
+    for control, wanted in zip(CUBICS, derivatives(T, 1), strict=True):
+        velocities = basis @ (3 * np.diff(control, axis=0))
+        assert velocities.reshape(-1, 2) == pytest.approx(wanted, abs=1e-9)
+
+
 @pytest.mark.parametrize("t", [0.25, 0.5, 0.9])
 def test_both_parts_of_a_split_lie_on_the_whole(t: float) -> None:
     for control in CUBICS:
@@ -180,7 +190,9 @@ def test_halving_ends_and_every_part_still_counts(monkeypatch: pytest.MonkeyPatc
 
 
 def test_a_cubic_of_one_point_has_no_length() -> None:
-    assert bezier.lengths(np.full((1, 4, 2), 7.0)).tolist() == [0.0]
+    length, even = bezier.measured(np.full((1, 4, 2), 7.0))
+    assert length.tolist() == [0.0]
+    assert even.tolist() == [True]  # nor does its speed dip
 
 
 @pytest.mark.parametrize("share", [0.0, 1e-6, 0.2, 0.5, 0.77, 1.0])
@@ -194,6 +206,21 @@ def test_parameter_where_a_length_is_run(share: float) -> None:
         assert mp_length(control, 0.0, float(one)) == pytest.approx(
             share * mp_length(control), abs=1e-6
         )
+
+
+@pytest.mark.parametrize("share", [1e-6, 1e-3, 0.2, 0.5, 0.77, 0.999])
+def test_the_search_stays_on_the_cubics_and_measures_few_of_them_whole(
+    share: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    every = np.concatenate([CUBICS, np.array(list(WILD.values()), dtype=float)])
+    whole, even = bezier.measured(every)
+    looked, measured = [], []
+    derivative, between = bezier.derivative, bezier.lengths_between
+    monkeypatch.setattr(bezier, "derivative", lambda c, t: looked.append(t) or derivative(c, t))
+    monkeypatch.setattr(bezier, "lengths_between", lambda *a: measured.append(a) or between(*a))
+    bezier.parameter_at(every, whole, even, share * whole)
+    assert all(((t >= 0) & (t <= 1)).all() for t in looked)
+    assert 1 <= len(measured) <= 4
 
 
 def test_parameter_of_straight_lines_is_their_share() -> None:

@@ -298,6 +298,7 @@ def test_a_handle_on_its_end_gives_the_limit() -> None:
 def test_a_cusp_gives_the_limit_on_its_own_side() -> None:
     """Speed nothing half way, where the curve turns round: it came upwards and goes down."""
     cusp = Curve.cubic((0, 0), (100, 100), (0, 100), (100, 0))
+    same(cusp.direction_at(cusp.length / 2), (0, 1), 1e-3)  # there itself as it came
     half = cusp.split_at(cusp.length / 2)
     same(half[0].end_direction, (0, 1), 1e-3)
     same(half[1].start_direction, (0, -1), 1e-3)
@@ -342,8 +343,11 @@ def test_curvature_is_svgpathtools() -> None:
             assert abs(got) == pytest.approx(segment.curvature(t), rel=1e-5)
 
 
-def test_curvature_at_a_stop_is_no_number_and_no_warning(recwarn: pytest.WarningsRecorder) -> None:
-    stopped = Curve.cubic((0, 0), (0, 0), (0, 0), (8, 9)).curvature_at(0.0)
+@pytest.mark.parametrize("handle", [0.0, 1e-120])
+def test_curvature_at_a_stop_is_no_number_and_no_warning(
+    handle: float, recwarn: pytest.WarningsRecorder
+) -> None:
+    stopped = Curve.cubic((0, 0), (handle, 0), (0, 5 * handle), (8, 9)).curvature_at(0.0)
     assert not np.isfinite(stopped)
     assert not recwarn.list
 

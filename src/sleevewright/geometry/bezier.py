@@ -23,8 +23,13 @@ def _velocity_basis(t: Array) -> Array:
 _WHOLE = _velocity_basis(0.5 + 0.5 * _NODES)
 _HALVES = _velocity_basis(np.concatenate([0.25 + 0.25 * _NODES, 0.75 + 0.25 * _NODES]))
 _HALF_WEIGHTS = 0.25 * np.tile(_WEIGHTS, 2)
+#: The smallest number of full precision: nothing divided by it is nothing, and no division by zero.
+LEAST = float(np.finfo(float).tiny)
 _SETTLED = 1e-9  # mm; far below tolerance.ARC_LENGTH, so that sums of many segments keep it
 _MAX_HALVINGS = 24
+_MOST_STEPS = 60  # of Newton's method; halving alone would settle in these
+#: From (x, y) to x + i y.
+_PLANE = np.array([1.0, 1.0j])
 #: Of the highest speed. Past a deeper dip the whole and its halves may agree and both be wrong.
 _DIP = 0.05
 
@@ -80,7 +85,7 @@ def _integral(controls: Array, lo: Array, hi: Array) -> Array:
 
 def _dips(controls: Array) -> Array:
     """Return where the speed may dip, shape (n, 2), in order; some lie outside [0, 1]."""
-    d = np.diff(controls, axis=1) @ np.array([1.0, 1.0j])  # a third of the derivative
+    d = np.diff(controls, axis=1) @ _PLANE  # a third of the derivative
     a, b, c = d[:, 0] - 2 * d[:, 1] + d[:, 2], 2 * (d[:, 1] - d[:, 0]), d[:, 0]
     root = np.sqrt(b * b - 4 * a * c)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -158,24 +163,26 @@ def parameter_at(controls: Array, whole: Array, even: NDArray[np.bool_], length:
     """Return t where each of n cubics, of length `whole` (n,), has run `length` (n,) mm.
 
     Newton's method kept inside a shrinking bracket; stops at 1e-9 mm. Segments of even speed
-    (straight lines) need no search.
+    (straight lines) need no search. Lengths beyond the ends are clamped.
     """
-    t = np.clip(length / np.where(whole > 0, whole, 1.0), 0.0, 1.0)
-    if np.abs(_second_differences(controls)).max(initial=0.0) < _SETTLED:
+    length = np.clip(length, 0.0, whole)
+    t = length / np.maximum(whole, LEAST)
+    if (np.abs(_second_differences(controls)) < _SETTLED).all():
         return np.asarray(t)
     lo, hi = np.zeros(len(controls)), np.ones(len(controls))
     zero = np.zeros(len(controls))
     run = lengths_between(controls, even, zero, t)
-    for _ in range(60):
+    for _ in range(_MOST_STEPS):
         miss = run - length
         done = np.abs(miss) < _SETTLED
         if done.all():
             break
-        lo, hi = np.where(miss <= 0, t, lo), np.where(miss >= 0, t, hi)
+        over = miss > 0
+        lo, hi = np.where(over, lo, t), np.where(over, t, hi)
         speed = _speeds(derivative(controls, t[:, None])[:, 0])
         with np.errstate(divide="ignore", invalid="ignore"):
             step = t - miss / speed
-        inside = np.isfinite(step) & (step > lo) & (step < hi)
+        inside = (step > lo) & (step < hi)
         new = np.where(done, t, np.where(inside, step, 0.5 * (lo + hi)))
         if np.abs(new - t).max() < _SHORT_STEP:  # what was run in between is quickly added
             run = run + _integral(controls, t, new)
@@ -202,7 +209,7 @@ def chord_counts(controls: Array, tolerance: float) -> NDArray[np.int64]:
 
 
 def _second_differences(controls: Array) -> Array:
-    return np.asarray(controls[:, :-2] - 2.0 * controls[:, 1:-1] + controls[:, 2:])
+    return np.asarray(controls[:, :2] - 2.0 * controls[:, 1:3] + controls[:, 2:])
 
 
 def evenly_straight(controls: Array, within: float = SAME_POINT) -> NDArray[np.bool_]:

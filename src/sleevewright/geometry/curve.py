@@ -127,18 +127,13 @@ class Curve:
         d = np.diff(self._controls, axis=1)
         a, b, c = d[:, 0] - 2 * d[:, 1] + d[:, 2], 2 * (d[:, 1] - d[:, 0]), d[:, 0]
         with np.errstate(divide="ignore", invalid="ignore"):
-            root = np.sqrt(np.maximum(b * b - 4 * a * c, 0.0))
-            t = np.concatenate(
-                [(-b - root) / (2 * a), (-b + root) / (2 * a), -c / b, np.zeros_like(a)], axis=1
-            )
+            root = np.sqrt(b * b - 4 * a * c)
+            t = np.concatenate([(-b - root) / (2 * a), (-b + root) / (2 * a), -c / b], axis=1)
         t = np.clip(np.nan_to_num(t), 0.0, 1.0)  # any t there gives a point of the curve
         points = np.concatenate(
-            [
-                bezier.evaluate(self._controls, t).reshape(-1, 2),
-                self._controls[:, [0, 3]].reshape(-1, 2),
-            ]
+            [bezier.evaluate(self._controls, t), self._controls[:, [0, 3]]], axis=1
         )
-        (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+        (left, bottom), (right, top) = points.min(axis=(0, 1)), points.max(axis=(0, 1))
         return float(left), float(bottom), float(right), float(top)
 
     def is_straight(self, within: float = 1e-6) -> bool:
@@ -147,8 +142,8 @@ class Curve:
         reach = np.hypot(*run)
         if reach <= within:
             return False
-        off = self._controls.reshape(-1, 2) - self.start
-        return bool(np.abs(off[:, 0] * run[1] - off[:, 1] * run[0]).max() <= within * reach)
+        off = self._controls - self.start
+        return bool(np.abs(off[..., 0] * run[1] - off[..., 1] * run[0]).max() <= within * reach)
 
     @property
     def green_area(self) -> float:
@@ -164,8 +159,8 @@ class Curve:
     def _locate(self, station: ArrayLike) -> tuple[NDArray[np.int64], Array]:
         """Return segment indices and parameters of stations, flattened to (m,)."""
         starts, even = self._measures()
-        s = np.clip(np.asarray(station, dtype=float).ravel(), 0.0, starts[-1])
-        index = np.minimum(np.searchsorted(starts, s, side="right"), len(self._controls)) - 1
+        s = np.asarray(station).ravel()
+        index = np.clip(np.searchsorted(starts, s, side="right") - 1, 0, len(self._controls) - 1)
         whole, along = starts[index + 1] - starts[index], s - starts[index]
         return index, bezier.parameter_at(self._controls[index], whole, even[index], along)
 
@@ -259,7 +254,7 @@ class Curve:
 
         Itself where the ends stay. Its angles are kept; its length scales with its chord.
         """
-        a, b = np.asarray(start, dtype=float), np.asarray(end, dtype=float)
+        a, b = np.array([start, end], dtype=float)
         if np.array_equal(a, self.start) and np.array_equal(b, self.end):
             return self
         scale = float(np.hypot(*(b - a))) / self.chord
@@ -288,16 +283,12 @@ class Curve:
 
     def nearest(self, point: ArrayLike) -> tuple[float, float]:
         """Return (station, distance) of the point of the curve nearest to point, shape (2,), mm."""
-        p = np.asarray(point, dtype=float)
+        p = np.asarray(point)
         off = _GRID_BASIS @ self._controls - p
         distance = (off[..., 0] ** 2 + off[..., 1] ** 2).ravel()
-        best, where = np.inf, (0, 0.0)
-        for place in _valleys(distance):
-            segment, at = divmod(place, len(_GRID))
-            t, reach = _nearest_on(self._controls[segment], at, p)
-            if reach < best:
-                best, where = reach, (segment, t)
-        segment, t = where
+        places = (divmod(place, len(_GRID)) for place in _valleys(distance))
+        found = [(i, *_nearest_on(self._controls[i], at, p)) for i, at in places]
+        segment, t, best = min(found, key=lambda place: place[2])
         one = slice(segment, segment + 1)
         starts, even = self._measures()
         run = bezier.lengths_between(self._controls[one], even[one], np.zeros(1), np.array([t]))
@@ -356,7 +347,7 @@ def _nearest_on(control: Array, at: int, p: Array) -> tuple[float, float]:
             break
         lo, hi = (t, hi) if slope < 0.0 else (lo, t)
         bend = dx * dx + dy * dy + bx * ddx + by * ddy
-        new = t - slope / bend if bend > 0.0 else lo - 1.0
+        new = t - slope / bend if bend > 0.0 else math.nan
         if not lo <= new <= hi:
             new = 0.5 * (lo + hi)
         if abs(new - t) < 1e-13:
@@ -394,4 +385,4 @@ def _unit_tangents(controls: Array, t: Array) -> Array:
         inward = np.where(t[weak] < 0.5, 1e-4, -1e-4)
         d1[weak] = bezier.derivative(controls[weak], (t[weak] + inward)[:, None])[:, 0]
         size = np.hypot(d1[:, 0], d1[:, 1])
-    return d1 / np.where(size > 0, size, 1.0)[:, None]
+    return d1 / np.maximum(size, bezier.LEAST)[:, None]
