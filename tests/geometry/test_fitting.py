@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import BPoly
 
-from sleevewright.geometry import Affine, Curve, fair_curve
+from sleevewright.geometry import Affine, Curve, fair_curve, fitting
 from sleevewright.geometry.conversion import circular_arc
 from sleevewright.geometry.fitting import fit_polyline
 
@@ -43,6 +43,8 @@ def test_vertices_on_a_line_are_one_line_and_others_are_not(side: int) -> None:
     assert fit_polyline(flat) == Curve.line((0, 0), (100, 0))
     bowed = np.array([(0, 0), (30, side * 1.2e-3), (60, side * 1.2e-3), (100, 0)])
     assert fit_polyline(bowed) != Curve.line((0, 0), (100, 0))
+    just = np.array([(0, 0), (50, side * 1e-3), (100, 0)])
+    assert fit_polyline(just) != Curve.line((0, 0), (100, 0))
     slanting = np.array([(5, 5), (35 + side * 0.8e-3, 45 - side * 0.6e-3), (65, 85)])
     assert len(fit_polyline(slanting).controls) == 1
     assert fit_polyline(slanting).length == pytest.approx(100, abs=1e-6)
@@ -60,9 +62,27 @@ def test_straight_is_measured_from_the_chord_wherever_it_lies(tilt: float, at: i
         assert (curve == line) is straight
 
 
+@pytest.mark.parametrize("beyond", [(-2, 0), (102, 0)])
+def test_vertices_on_a_line_beyond_its_ends_are_not_left_out(beyond: tuple[float, float]) -> None:
+    p = np.array([(0, 0), (50, 0), beyond, (100, 0)], dtype=float)
+    assert strays(fit_polyline(p), p) <= 0.05
+
+
+def test_a_closed_run_is_no_line() -> None:
+    """A circle as one spline of the sender's, flattened: it ends where it starts."""
+    p = circular_arc((20, 30), 50, 0, 360).flattened(0.01).copy()
+    p[-1] = p[0]
+    curve = fit_polyline(p)
+    assert strays(curve, p) <= 0.05
+    assert curve.length == pytest.approx(100 * np.pi, abs=0.1)
+    assert np.array_equal(curve.end, curve.start)
+
+
 def test_whole_numbers_are_vertices() -> None:
     narrow = np.array([(-100, 0), (0, 100), (100, 0)], dtype=np.int8)
     assert fit_polyline(narrow) == fit_polyline(narrow.astype(float))
+    falling = np.array([(200, 10), (100, 110), (0, 10)], dtype=np.uint8)
+    assert fit_polyline(falling) == fit_polyline(falling.astype(float))
     assert fit_polyline(narrow[[0, 2]]).length == pytest.approx(200)
 
 
@@ -116,6 +136,36 @@ def test_a_parabola_through_three_vertices_has_its_own_end_directions() -> None:
     same(curve.start_direction, np.array([0.6, 1.6]) / np.hypot(0.6, 1.6))
     same(curve.end_direction, np.array([0.6, -1.6]) / np.hypot(0.6, 1.6))
     assert len(curve.controls) == 1
+
+
+def test_parameters_are_improved_as_by_newton() -> None:
+    """The error is squared at every step, on either side of a curve that bends both ways."""
+    control, foot = np.array(ESS, dtype=float), np.array([0.0, 0.2, 0.5, 0.8, 1.0])
+    path = BPoly(control[:, None], [0, 1])
+    along = path(foot, nu=1)
+    normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / np.hypot(*along.T)[:, None]
+    for beside in (8.0, -8.0):
+        run = path(foot) + beside * normal
+        for away in (1e-2, -1e-2):
+            t = fitting._reparametrised(control, run, foot + away)
+            assert np.abs(t - foot).max() < 4e-4
+            t = fitting._reparametrised(control, run, t)
+            assert np.abs(t - foot).max() < 1e-6
+
+
+def test_parameters_never_run_back_nor_beyond_the_ends() -> None:
+    line = Curve.line((0, 0), (10, 0)).controls[0]
+    run = np.array([(0, 0), (4, 1), (2, 1), (14, 1), (-5, 1), (10, 0)], dtype=float)
+    t = fitting._reparametrised(line, run, np.linspace(0, 1, 6))
+    same(t, [0, 0.4, 0.4, 1, 1, 1], 1e-12)
+    before = np.array([(0, 0), (-3, 1), (10, 0)], dtype=float)
+    assert fitting._reparametrised(line, before, np.array([0, 0.5, 1.0]))[1] == 0.0
+
+
+def test_parameters_on_one_point_stay() -> None:
+    t = np.array([0.0, 0.3, 1.0])
+    dot, run = np.full((4, 2), 7.0), np.array([(7, 7), (9, 9), (7, 7)], dtype=float)
+    assert fitting._reparametrised(dot, run, t).tolist() == t.tolist()
 
 
 # --- several -----------------------------------------------------------------------------------
@@ -271,6 +321,35 @@ def test_a_straight_run_between_knots_is_one_line() -> None:
     assert strays(curve, p) <= 0.05
     three = fit_polyline(p[28:], knots=[2])
     same(three.controls[0], Curve.line((56, 0), (60, 0)).controls[0], 1e-9)
+
+
+@pytest.mark.parametrize(("bump", "straight"), [(0.95e-4, True), (1e-4, False)])
+def test_a_run_between_knots_is_straight_to_a_tenth_of_a_micrometre(
+    bump: float, straight: bool
+) -> None:
+    line = np.stack([np.linspace(0, 60, 31), np.zeros(31)], axis=1)
+    line[15, 1] = bump
+    angles = np.radians(np.arange(-86, 1, 4.0))
+    arc = np.stack([60 + 30 * np.cos(angles), 30 + 30 * np.sin(angles)], axis=1)
+    first = fit_polyline(np.concatenate([line, arc]), knots=[30]).controls[0]
+    assert np.array_equal(first, Curve.line((0, 0), (60, 0)).controls[0]) is straight
+
+
+@pytest.mark.parametrize(("long", "straight"), [(4.0, False), (4.001, True)])
+def test_a_chord_four_times_its_neighbour_is_not_yet_long(long: float, straight: bool) -> None:
+    p = np.array([(0, 0), (1, 0), (1, long), (2, long)], dtype=float)
+    lines = [
+        c for c in fit_polyline(p).controls if np.array_equal(c, Curve.line(p[1], p[2]).controls[0])
+    ]
+    assert len(lines) == straight
+
+
+def test_a_run_is_cut_no_deeper_than_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Twice: into four, where nothing smooth lies near."""
+    monkeypatch.setattr(fitting, "_DEEPEST", 2)
+    heading = np.random.default_rng(3).uniform(-1, 1, 200)
+    p = np.cumsum(np.stack([np.cos(heading), np.sin(heading)], axis=1), axis=0)
+    assert len(fit_polyline(p).controls) == 4
 
 
 def test_two_long_chords_that_meet_are_two_lines() -> None:

@@ -7,11 +7,13 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 import pytest
+from ezdxf.math import rational_bspline_from_arc
 
 from samples_of_ours import ROOT, from_svg
 from sleevewright.errors import LabelError, ReadError
 from sleevewright.pattern import Pattern
 from sleevewright.reading import read_pattern
+from sleevewright.reading.dxf import read_dxf
 
 OURS = from_svg("men_overblock")[1]
 SVG = (ROOT / "sample_patterns" / "svg" / "men_overblock_50.svg").read_text()
@@ -184,6 +186,19 @@ def test_edges_drawn_in_parts_are_one_edge(tmp_path: Path) -> None:
     file = tmp_path / "men_50.svg"
     file.write_text(SVG[:start] + parts.replace("np.float64(", "").replace(")", "") + SVG[end:])
     assert_same(read_pattern([file]).patterns[0])
+
+
+def test_a_circle_as_one_rational_spline_is_read_whole(tmp_path: Path) -> None:
+    """No cubic gives it exactly; it is followed, and ends where it starts."""
+    doc = ezdxf.new("R2010", units=4)
+    doc.modelspace().add_spline().apply_construction_tool(
+        rational_bspline_from_arc((50, 50), 20, 0, 360)
+    )
+    doc.saveas(tmp_path / "ring.dxf")
+    (group,) = read_dxf(tmp_path / "ring.dxf").groups
+    (ring,) = group.strokes
+    assert ring.curve.length == pytest.approx(2 * math.pi * 20, abs=0.01)
+    assert np.hypot(*(ring.curve.flattened(0.001) - 50).T) == pytest.approx(20, abs=0.01)
 
 
 @pytest.mark.parametrize("seed", range(60))

@@ -6,11 +6,12 @@ knot nearest to it) and both parts are fitted again.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry.bezier import evaluate, point_basis
+from sleevewright.geometry.bezier import LEAST, evaluate, point_basis
 from sleevewright.geometry.curve import Curve
 
 Array = NDArray[np.float64]
@@ -42,16 +43,15 @@ def fit_polyline(points: Array, knots: Sequence[int] = (), within: float = 0.05)
     cuts = [0, *inner, len(p) - 1]
     bounds = sorted({0, *ends, len(p) - 1})
     segments: list[Array] = []
-    for a, b in zip(cuts, cuts[1:], strict=False):
+    for a, b in pairwise(cuts):
         if b == a + 1 and a in straight:
             segments.append(Curve.line(p[a], p[b]).controls[0])
             continue
         # Directions are taken within the curved run that both ends belong to.
         lo = max(bound for bound in bounds if bound <= a)
         hi = min(bound for bound in bounds if bound >= b)
-        run, first, last = p[lo : hi + 1], a - lo, b - lo
-        start, end = (_run_direction(p, run, straight, lo, i) for i in (first, last))
-        segments += _fitted(run, first, last, start, end, within, 0)
+        start, end = (_run_direction(p, lo, hi, straight, at) for at in (a, b))
+        segments += _fitted(p[lo : hi + 1], a - lo, b - lo, start, end, within, 0)
     return Curve(np.array(segments))
 
 
@@ -66,19 +66,20 @@ def _long_chords(p: Array) -> frozenset[int]:
     return frozenset(np.flatnonzero(steps > LONG * np.minimum(before, after)).tolist())
 
 
-def _run_direction(p: Array, run: Array, straight: frozenset[int], lo: int, i: int) -> Array:
-    """Return the direction at a vertex of a run: that of a straight chord it touches, if any."""
-    for chord in (lo + i - 1, lo + i):
+def _run_direction(p: Array, lo: int, hi: int, straight: frozenset[int], at: int) -> Array:
+    """Return the direction at a vertex of the run lo to hi: that of a straight chord it touches, if any."""
+    for chord in (at - 1, at):
         if chord in straight:
             step = p[chord + 1] - p[chord]
             return np.asarray(step / np.hypot(*step))
-    return _tangent(run, i)
+    return _tangent(p[lo : hi + 1], at - lo)
 
 
 def _strays(p: Array) -> float:
-    run = p[-1] - p[0]
-    off = p - p[0]
-    return float(np.abs(off[:, 0] * run[1] - off[:, 1] * run[0]).max() / max(np.hypot(*run), 1e-9))
+    """Return how far vertices lie from their chord, mm; where they close, from the end."""
+    run, off = p[-1] - p[0], p - p[0]
+    share = np.clip(off @ run / max(run @ run, LEAST), 0.0, 1.0)
+    return float(np.hypot(*(off - share[:, None] * run).T).max())
 
 
 def _tangent(p: Array, i: int) -> Array:
@@ -90,8 +91,7 @@ def _tangent(p: Array, i: int) -> Array:
     near = p[first : first + 5]
     steps = np.hypot(*np.diff(near, axis=0).T)
     t = np.concatenate([[0.0], np.cumsum(steps)])
-    t = (t - t[i - first]) / steps.sum()
-    powers = np.vander(t, len(near), increasing=True)
+    powers = np.vander((t - t[i - first]) / steps.sum(), increasing=True)
     direction = np.linalg.solve(powers, near)[1]
     return np.asarray(direction / np.hypot(*direction))
 
@@ -102,11 +102,10 @@ def _fitted(  # noqa: PLR0913 (a run and its ends)
     """Fit the run from vertex a to vertex b with given end directions."""
     run = p[a : b + 1]
     if len(run) == 2 or _strays(run) < STRAIGHT / 10:
-        chord = run[-1] - run[0]
-        third = float(np.hypot(*chord)) / 3
         if depth == 0 and len(run) > 2:
-            return [np.array([run[0], run[0] + chord / 3, run[-1] - chord / 3, run[-1]])]
-        return [np.array([run[0], run[0] + third * start, run[-1] - third * end, run[-1]])]
+            return [Curve.line(p[a], p[b]).controls[0]]
+        third = np.hypot(*(p[b] - p[a])) / 3
+        return [np.array([p[a], p[a] + third * start, p[b] - third * end, p[b]])]
     control, worst, at = _one_cubic(run, start, end)
     if worst <= within or depth >= _DEEPEST or len(run) < 4:
         return [control]
@@ -153,7 +152,7 @@ def _reparametrised(control: Array, run: Array, t: Array) -> Array:
     acceleration = u * d2[0] + v * d2[1]
     off = evaluate(control[None], t[None])[0] - run
     slope = (velocity * velocity).sum(axis=1) + (off * acceleration).sum(axis=1)
-    step = (off * velocity).sum(axis=1) / np.where(np.abs(slope) > 1e-12, slope, 1.0)
-    new = np.clip(t - step, 0.0, 1.0)
+    step = (off * velocity).sum(axis=1) / np.where(slope != 0, slope, 1.0)
+    new = np.minimum(t - step, 1.0)
     new[0], new[-1] = 0.0, 1.0
     return np.maximum.accumulate(new)
