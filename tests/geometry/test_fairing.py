@@ -82,7 +82,8 @@ def test_one_point_is_refused(apart: float) -> None:
 
 
 def test_tiny_but_different_ends_are_joined() -> None:
-    assert fair_curve((0, 0), (2e-9, 0), (1, 0), (1, 0)).chord == pytest.approx(2e-9)
+    for apart in (1e-9, 2e-9):  # the limit itself is apart
+        assert fair_curve((0, 0), (apart, 0), (1, 0), (1, 0)).chord == pytest.approx(apart)
 
 
 @pytest.mark.parametrize("bad", [(0, 0), (np.nan, 1), (np.inf, 0)])
@@ -251,6 +252,51 @@ def test_ends_that_are_roots_are_taken_at_once() -> None:
     assert find_root(lambda x: x - 5 - 0.9e-7, 1.0, 5.0) == 5.0
     assert len(asked) == 4
     assert type(find_root(line, 1, 5)) is float
+
+
+def test_a_value_of_just_what_is_asked_has_settled() -> None:
+    for lo, hi, root in ((-1.0, 3.0, -1.0), (-3.0, 1.0, 1.0)):
+        assert find_root(lambda x: x, lo, hi, 1.0) == root
+        assert find_root(lambda x: x, lo, hi, 0.99) == 0.0
+    asked = []
+
+    def exactly(x: float) -> float:
+        asked.append(x)
+        return x - 1
+
+    assert find_root(exactly, 0.0, 1.0, 0.0) == 1.0
+    assert find_root(exactly, 1.0, 9.0, 0.0) == 1.0
+    assert find_root(exactly, 0.0, 2.0, 0.0) == 1.0
+    assert len(asked) == 2 + 2 + 3
+
+
+@pytest.mark.parametrize("rise", [1, -1])
+def test_signs_are_told_however_small_or_large_the_values(rise: int) -> None:
+    """Products of such values are nothing, and so are quotients."""
+    tiny = 1e-200 * rise
+    assert find_root(lambda x: tiny * (x * x - 2), 0.0, 9.0, 1e-215) == pytest.approx(np.sqrt(2))
+    falling = find_root(lambda x: tiny * (81 - x * x), 1.0, 10.0, 1e-213)
+    assert falling == pytest.approx(9.0)
+    bent = find_root(lambda x: tiny * ((9 - x) ** 3 - 2), 0.0, 9.0, 1e-213)
+    assert bent == pytest.approx(9 - 2 ** (1 / 3))
+    with pytest.raises(ValueError, match="no change of sign"):
+        find_root(lambda x: tiny * (x + 1), 0.0, 9.0, 0.0)
+    steep = {0.0: -1e-300 * rise, 2.0: 1e300 * rise}
+    assert find_root(lambda x: steep.get(x, 0.0), 0.0, 2.0, 0.0) == pytest.approx(0.0)
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("rise", [1, -1])
+def test_the_first_step_is_plain_false_position(rise: int, side: int) -> None:
+    """What is straight where that step leads is solved by the next one."""
+    asked = []
+
+    def bent(x: float) -> float:
+        asked.append(x)
+        return rise * (10 * x if x * side > -0.9 else -side * 1.0)
+
+    assert find_root(bent, -1.0, 1.0) == pytest.approx(0.0, abs=1e-12)
+    assert len(asked) == 4
 
 
 def test_no_change_of_sign_is_refused_with_the_numbers() -> None:

@@ -14,8 +14,10 @@ from numpy.typing import ArrayLike, NDArray
 from sleevewright.geometry import bezier
 from sleevewright.geometry.curve import Curve
 
-_SHORTEST, _LONGEST = 0.08, 1.2  # handles as parts of the chord; beyond them a curve kinks or loops
+#: Handles as parts of the chord, the shortest first; beyond them a curve kinks or loops.
+_HANDLES = np.linspace(0.08, 1.2, 24)
 _SETTLED = 1e-7  # mm
+_MOST_STEPS = 200  # of a root find; the worst jump takes a third of them
 
 
 class FairingError(ValueError):
@@ -52,7 +54,7 @@ def fair_curve(
         FairingError: no fair curve has that length.
         ValueError: start and end are one point.
     """
-    a, b = np.asarray(start, dtype=float), np.asarray(end, dtype=float)
+    a, b = np.array([start, end], dtype=float)
     u, v = _unit(start_direction), _unit(end_direction)
     chord = float(np.hypot(*(b - a)))
     if chord < 1e-9:
@@ -65,17 +67,16 @@ def fair_curve(
     natural = with_handles(part)
     if length is None or abs(natural.length - length) < _SETTLED:
         return natural
-    grid = np.linspace(_SHORTEST, _LONGEST, 24)
-    many = np.broadcast_to(np.array([a, a, b, b]), (len(grid), 4, 2)).copy()
-    many[:, 1] += chord * grid[:, None] * u
-    many[:, 2] -= chord * grid[:, None] * v
+    many = np.broadcast_to(np.array([a, a, b, b]), (len(_HANDLES), 4, 2)).copy()
+    many[:, 1] += chord * _HANDLES[:, None] * u
+    many[:, 2] -= chord * _HANDLES[:, None] * v
     lengths = bezier.lengths(many) - length
-    crossings = np.flatnonzero(np.sign(lengths[:-1]) != np.sign(lengths[1:]))
+    crossings = np.flatnonzero(np.sign(lengths[1:]) != np.sign(lengths[0]))
     if not crossings.size:
         raise FairingError(length, length + float(lengths[np.argmin(np.abs(lengths))]))
     i = crossings[0]  # the length grows with the handles: there is one
     return with_handles(
-        find_root(lambda part: with_handles(part).length - length, grid[i], grid[i + 1])
+        find_root(lambda part: with_handles(part).length - length, *_HANDLES[i : i + 2])
     )
 
 
@@ -114,33 +115,32 @@ def find_root(
 ) -> float:
     """Return where a continuous function of one number changes sign between lo and hi.
 
-    The Illinois form of false position: never leaves the bracket; stops when |value| < settled.
+    The Illinois form of false position: never leaves the bracket; stops when |value| <= settled.
 
     Raises:
         ValueError: the function has one sign at both ends.
     """
     f_lo, f_hi = function(lo), function(hi)
-    if abs(f_lo) < settled:
+    if abs(f_lo) <= settled:
         return float(lo)
-    if abs(f_hi) < settled:
+    if abs(f_hi) <= settled:
         return float(hi)
-    if f_lo * f_hi > 0:
+    if f_lo / f_hi > 0:  # one sign; the product of small values may vanish
         raise ValueError(f"no change of sign: {f_lo:.6g} at {lo:.6g}, {f_hi:.6g} at {hi:.6g}")
-    side = 0
-    middle = lo
-    for _ in range(200):
+    last = math.inf
+    for _ in range(_MOST_STEPS):
         middle = (f_lo * hi - f_hi * lo) / (f_lo - f_hi)
         value = function(middle)
-        if abs(value) < settled or abs(hi - lo) < 1e-15 * max(abs(lo), abs(hi), 1.0):
+        if abs(value) <= settled or math.isclose(lo, hi, rel_tol=1e-15, abs_tol=1e-15):
             break
-        if value * f_hi > 0:
+        stalls = value / last > 0  # the same end moves again: the other weighs half
+        if value / f_hi > 0:
             hi, f_hi = middle, value
-            f_lo = f_lo / 2 if side == -1 else f_lo
-            side = -1
+            f_lo = f_lo / 2 if stalls else f_lo
         else:
             lo, f_lo = middle, value
-            f_hi = f_hi / 2 if side == 1 else f_hi
-            side = 1
+            f_hi = f_hi / 2 if stalls else f_hi
+        last = value
     return float(middle)
 
 
