@@ -82,6 +82,19 @@ def test_no_more_segments_than_the_tolerance_asks_for() -> None:
     assert len(parallel(one_tight, 10.0).controls) == 2
 
 
+def test_what_strays_by_more_than_a_quarter_of_the_tolerance_is_cut() -> None:
+    """At three inner points; the points of the parallel are scipy's."""
+    arch = Curve.cubic((0, 0), (40, 30), (80, 30), (120, 0))
+    uncut = parallel(arch, 10.0, 1e3)
+    path = BPoly(np.array(arch.controls).transpose(1, 0, 2), [0, 1])
+    image = BPoly(np.array(uncut.controls).transpose(1, 0, 2), [0, 1])
+    t = np.array([0.25, 0.5, 0.75])
+    wanted = [path(u) + 10 * right_of(path(u, nu=1)) / np.hypot(*path(u, nu=1)) for u in t]
+    most = np.hypot(*(image(t) - wanted).T).max()
+    assert len(parallel(arch, 10.0, 4.01 * most).controls) == 1
+    assert len(parallel(arch, 10.0, 3.99 * most).controls) == 2
+
+
 def test_ends_and_end_directions_are_exact() -> None:
     for width in (12.0, -12.0):
         cut = parallel(WAVE, width)
@@ -131,6 +144,9 @@ def test_a_hollow_tighter_than_the_distance_is_refused_with_its_place() -> None:
 
 
 def test_a_hollow_of_just_the_distance_is_refused() -> None:
+    half = Curve.cubic((0, 0), (16, 0), (32, 12), (48, 36))  # y = x^2 / 64: its apex of radius 32
+    with pytest.raises(OffsetError, match=re.escape("a hollow at (0.0, 0.0) is tighter than 32.0")):
+        parallel(half, -32.0)
     arc = circular_arc((0, 0), 10, 0, 20)
     with pytest.raises(OffsetError, match="is tighter than 10.1 mm"):
         parallel(arc, -10.1)
@@ -156,8 +172,9 @@ def test_a_hollow_at_the_end_is_seen() -> None:
 
 def test_a_handle_on_its_end_is_offset_along_the_limit() -> None:
     soft = Curve.cubic((0, 0), (0, 0), (60, 20), (100, 20))
+    for width in (5.0, -5.0):  # however tight it turns where it sets out
+        assert np.abs(off(soft, parallel(soft, width)) - 5).max() <= 0.02
     cut = parallel(soft, 5.0)
-    assert np.abs(off(soft, cut) - 5).max() <= 0.02
     direction = np.array([60, 20]) / np.hypot(60, 20)
     same(cut.start, 5 * right_of(direction), 2e-3)
     other = parallel(soft.reversed, -5.0)
@@ -190,6 +207,15 @@ def test_a_joint_of_rounding_is_closed_without_a_line() -> None:
     assert np.diff(cut.stations).min() > 1.0
     assert not cut.corners(0.05)
     assert np.abs(off(curve, cut) - 10).max() <= 0.02
+
+
+def test_a_gap_of_a_micrometre_is_rounding_and_a_wider_one_is_not() -> None:
+    first = Curve.line((-30, 0), (0, 0)).controls[0]
+    for gap, parts in ((1e-3, 2), (1.001e-3, 3)):
+        second = Curve.line((gap, 0), (30, 0)).controls[0]
+        closed = offset._closed_joints(np.array([first, second]))
+        assert len(closed) == parts
+        assert Curve(closed).length == pytest.approx(60, abs=1e-9)
 
 
 def test_every_kink_is_bridged_where_it_is() -> None:
@@ -248,6 +274,8 @@ def test_the_proof_refuses_what_strays(width: float) -> None:
     """It has never been seen to fail on what `parallel` makes; here it is given something else."""
     line = Curve.line((0, 0), (30, 40))
     proved(parallel(line, width * 1.0019), line, width, 0.02)
+    level = Curve.line((0, 0), (30, 0))
+    proved(parallel(level, width * 1.25), level, width, 2.5)  # the limit itself is within
     for factor in (1.005, 0.995):
         with pytest.raises(
             OffsetError, match=rf"^the parallel at {width:.2f} mm strays by 0\.050 mm$"
@@ -264,3 +292,25 @@ def test_the_proof_goes_by_nearest_points_not_by_parameters() -> None:
     proved(image, source, 2.0, 0.02)
     with pytest.raises(OffsetError, match="strays by 0.100 mm"):
         proved(image, source, 2.1, 0.02)
+
+
+@pytest.mark.parametrize("beyond", [5.0, -5.0])
+def test_the_proof_looks_for_nearest_points_on_the_source_alone(beyond: float) -> None:
+    """The image runs on past an end: there the end is nearest, not the line run on."""
+    source = Curve.line((0, 0), (10, 0))
+    far = np.hypot(2, 0.89 * 10 + 5 - 10) - 2
+    with pytest.raises(OffsetError, match=f"strays by {far:.3f} mm"):
+        proved(source.transformed(Affine.translation((beyond, -2))), source, 2.0, 0.02)
+
+
+def test_the_proof_holds_for_tiny_segments() -> None:
+    """A tenth of a millimetre, unevenly run."""
+    source = Curve.cubic((0, 0), (0.04, 0), (0.09, 0), (0.1, 0))
+    proved(Curve.line((0, -2), (0.1, -2)), source, 2.0, 1e-6)
+
+
+def test_the_proof_stands_a_source_of_one_point() -> None:
+    dot, image = Curve([[(7, 7)] * 4]), Curve([[(7, 9)] * 4])
+    proved(image, dot, 2.0, 1e-9)
+    with pytest.raises(OffsetError, match="strays by 1.000 mm"):
+        proved(image, dot, 1.0, 0.02)
