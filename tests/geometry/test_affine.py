@@ -51,6 +51,13 @@ def test_translation() -> None:
     assert Affine.translation(np.array([1, 2])).apply((0.5, 0.25)).tolist() == [1.5, 2.25]
 
 
+def test_its_numbers_are_floats_whatever_was_given() -> None:
+    whole, single = np.array([3, 250], dtype=np.uint8), np.array([0.1, 0.7], dtype=np.float32)
+    for offset in ((3, 4), whole, single):
+        assert all(isinstance(number, float) for number in Affine.translation(offset))
+    assert Affine.translation(single)[4:] == tuple(single.astype(float))
+
+
 def test_rotation_turns_counter_clockwise() -> None:
     half, root = 0.5, np.sqrt(3) / 2
     assert near(Affine.rotation(30), root, half, -half, root, 0, 0)

@@ -111,6 +111,7 @@ def test_a_bulge_is_the_tangent_of_a_quarter_of_the_angle(angle: float, ends: tu
 def test_no_bulge_is_a_line() -> None:
     for nothing in (0.0, 1e-13, -1e-13):
         assert bulge((0, 0), (10, 5), nothing) == Curve.line((0, 0), (10, 5))
+    assert bulge((0, 0), (10, 5), 1e-12) != Curve.line((0, 0), (10, 5))  # the limit is an arc
     slight = bulge((0, 0), (10, 0), 1e-7)  # still an arc: 5e-7 mm high
     assert slight != Curve.line((0, 0), (10, 0))
     assert slight.point_at(slight.length / 2)[1] == pytest.approx(-5e-7, abs=1e-8)
@@ -144,8 +145,14 @@ SPLINES = {
     "cubic, double knot": (3, [0, 0, 0, 0, 0.5, 0.5, 0.7, 1, 1, 1, 1]),
     "cubic, triple knot": (3, [0, 0, 0, 0, 0.5, 0.5, 0.5, 1, 1, 1, 1]),
     "cubic, unclamped": (3, [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10]),
+    "cubic, double knots where it starts and ends": (3, [0, 1, 2, 2, 4, 5, 6, 7, 7, 9, 10]),
+    "cubic, double knots before its start and after its end": (
+        3,
+        [0, 2, 2, 3, 4, 5, 6, 7, 8, 8, 10],
+    ),
     "cubic, clamped at one end": (3, [2, 2, 2, 2, 3, 4, 6, 7, 9, 10, 11]),
     "quadratic": (2, [0, 0, 0, 1, 2, 4, 5, 6, 6, 6]),
+    "quadratic, double knots where it starts and ends": (2, [0, 1, 1, 3, 4, 5, 6, 7, 7, 9]),
     "quadratic, unclamped": (2, [-1, 0, 1, 3, 4, 5, 6, 7, 8, 9]),
     "linear": (1, [0, 0, 1, 2, 3, 4, 5, 6, 6]),
     "linear, uneven": (1, [0, 0, 1, 2, 5, 7, 7.5, 9, 9]),
@@ -163,6 +170,15 @@ def test_a_spline_is_scipys_at_every_parameter(name: str) -> None:
         own = BPoly(np.array(control)[:, None], [0, 1])
         for u in (0.0, 0.2, 0.5, 0.9):
             same(own(u), theirs(lo + u * (hi - lo)), 1e-9)
+
+
+def test_splines_take_whole_numbers_of_any_width() -> None:
+    narrow = np.array([(200, 10), (30, 250), (90, 0)], dtype=np.uint8)
+    knots = [0, 0, 1, 2, 2]
+    assert b_spline(narrow, knots, 1) == b_spline(narrow.astype(float), knots, 1)
+    falling = np.array([0, 0, 2, 1, 1], dtype=np.uint8)
+    with pytest.raises(ValueError, match="do not fit together"):
+        b_spline(narrow, falling, 1)
 
 
 def test_a_spline_of_one_span_is_its_control_points() -> None:

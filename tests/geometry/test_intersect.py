@@ -105,6 +105,13 @@ def test_a_crossing_so_flat_that_chords_cross_many_times_is_told_once() -> None:
     assert np.hypot(*(first.point_at(pair[0]) - second.point_at(pair[1]))) < 1e-9
 
 
+def test_a_crossing_too_flat_to_refine_is_told_as_found() -> None:
+    """Two circles of 100 mm, their centres a twentieth of a micrometre apart: all but parallel."""
+    first, second = circular_arc((0, 0), 100, -45, 90), circular_arc((0, 5e-8), 100, -45, 90)
+    (pair,) = intersections(first, second)
+    assert np.hypot(*(first.point_at(pair[0]) - second.point_at(pair[1]))) < 1e-9
+
+
 @pytest.mark.parametrize(("short", "count"), [(2e-3, 0), (1e-3, 0), (-1e-3, 1)])
 def test_where_chords_cross_and_curves_do_not_there_is_no_crossing(
     short: float, count: int

@@ -72,6 +72,15 @@ def test_a_handle_on_its_end_stays_there() -> None:
     same(image.controls[0, 1], image.controls[0, 0], 1e-9)
 
 
+def test_a_short_handle_far_away_keeps_its_direction() -> None:
+    """Fifty nanometres of it, 2 m from the origin: the step of the derivative is not as short."""
+    start = np.array([1200.0, 1600.0])
+    tight = Curve.cubic(start, *(start + p for p in [(3e-5, 4e-5), (60, 20), (100, 20)]))
+    image = warped(tight, bow)
+    wanted = bow_jacobian(start) @ (0.6, 0.8)
+    same(image.start_direction, wanted / np.hypot(*wanted), 1e-5)
+
+
 @pytest.mark.parametrize("onset", [0.2, 0.5, 1.0])
 def test_a_ramp_starts_without_slope_and_ends_at_one(onset: float) -> None:
     t = np.linspace(0, 1, 1001)

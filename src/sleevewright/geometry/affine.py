@@ -30,26 +30,26 @@ class Affine(NamedTuple):
     @staticmethod
     def translation(offset: ArrayLike) -> "Affine":
         """Return the shift by offset, shape (2,), mm."""
-        x, y = np.asarray(offset, dtype=float)
-        return Affine(1.0, 0.0, 0.0, 1.0, float(x), float(y))
+        x, y = np.asarray(offset, dtype=float).tolist()
+        return Affine(1.0, 0.0, 0.0, 1.0, x, y)
 
     @staticmethod
     def rotation(degrees: float, about: ArrayLike = (0.0, 0.0)) -> "Affine":
         """Return the turn by degrees, counter-clockwise, about a point, shape (2,), mm."""
         cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
-        x, y = (float(v) for v in np.asarray(about, dtype=float))
+        x, y = np.asarray(about).tolist()
         return Affine(cos, sin, -sin, cos, x - cos * x + sin * y, y - sin * x - cos * y)
 
     @staticmethod
     def scaling(x: float, y: float, about: ArrayLike = (0.0, 0.0)) -> "Affine":
         """Return the scaling by x and y about a point, shape (2,), mm."""
-        px, py = (float(v) for v in np.asarray(about, dtype=float))
+        px, py = np.asarray(about).tolist()
         return Affine(x, 0.0, 0.0, y, px - x * px, py - y * py)
 
     @staticmethod
     def reflection(point: ArrayLike, direction: ArrayLike) -> "Affine":
         """Return the mirror image in the line through point along direction, shapes (2,)."""
-        p = np.asarray(point, dtype=float)
+        p = np.asarray(point)
         u = np.asarray(direction, dtype=float)
         u = u / np.hypot(*u)
         m = 2.0 * np.outer(u, u) - np.eye(2)

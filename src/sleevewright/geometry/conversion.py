@@ -34,16 +34,14 @@ def unit_arc(start: float, sweep: float) -> Curve:
 
 def circular_arc(centre: ArrayLike, radius: float, start: float, sweep: float) -> Curve:
     """Return an arc of a circle; centre shape (2,), mm, angles in degrees."""
-    x, y = np.asarray(centre, dtype=float)
-    return unit_arc(start, sweep).transformed(Affine(radius, 0.0, 0.0, radius, float(x), float(y)))
+    return elliptical_arc(centre, (radius, 0.0), (0.0, radius), start, sweep)
 
 
 def elliptical_arc(
     centre: ArrayLike, major: ArrayLike, minor: ArrayLike, start: float, sweep: float
 ) -> Curve:
     """Return centre + major cos t + minor sin t for t from start over sweep, degrees."""
-    (cx, cy), (ax, ay), (bx, by) = (np.asarray(v, dtype=float) for v in (centre, major, minor))
-    frame = Affine(float(ax), float(ay), float(bx), float(by), float(cx), float(cy))
+    frame = Affine(*np.concatenate([major, minor, centre]).tolist())
     return unit_arc(start, sweep).transformed(frame)
 
 

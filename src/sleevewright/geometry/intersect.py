@@ -42,6 +42,5 @@ def _refined(a: Curve, b: Curve, near: Array) -> tuple[float, float] | None:
             break
         on_a += float(gap[1] * v[0] - gap[0] * v[1]) / det
         on_b += float(u[0] * gap[1] - u[1] * gap[0]) / det
-    if not (-_SAME <= on_a <= a.length + _SAME and -_SAME <= on_b <= b.length + _SAME):
-        return None
-    return min(max(on_a, 0.0), a.length), min(max(on_b, 0.0), b.length)
+    at_a, at_b = min(max(on_a, 0.0), a.length), min(max(on_b, 0.0), b.length)
+    return (at_a, at_b) if max(abs(at_a - on_a), abs(at_b - on_b)) <= _SAME else None

@@ -28,7 +28,7 @@ def warped(curve: Curve, mapping: Callable[[Array], Array]) -> Curve:
     handles = np.stack([quarters[:, 1] - quarters[:, 0], quarters[:, 3] - quarters[:, 2]], axis=1)
     size = np.maximum(np.hypot(handles[..., 0], handles[..., 1])[..., None], 1e-12)
     step = _STEP * handles / size
-    flat = np.concatenate([(ends + s).reshape(-1, 2) for s in (0.0, step, -step)])
+    flat = np.concatenate([*ends, *(ends + step), *(ends - step)])
     image, ahead, behind = mapping(flat).reshape(3, *ends.shape)
     moved = (ahead - behind) / (2 * _STEP) * size
     return Curve(
@@ -45,8 +45,8 @@ def eased_start(t: Array, onset: float) -> Array:
         t: from 0 on, any shape.
         onset: part of the way over which it starts, 0 to 1.
     """
-    early = t * t / (2 * onset)
-    return np.asarray(np.where(t < onset, early, t - onset / 2) / (1 - onset / 2))
+    early = np.minimum(t, onset)
+    return np.asarray((early * early / (2 * onset) + (t - early)) / (1 - onset / 2))
 
 
 def _quarters(segment: Array) -> list[Array]:
