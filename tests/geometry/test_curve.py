@@ -9,6 +9,7 @@ from scipy.interpolate import BPoly
 from svgpathtools import CubicBezier, Path
 
 from sleevewright.geometry import Affine, Curve
+from sleevewright.geometry import curve as curves
 
 #: A division by nothing that numpy would tell of is a fault.
 pytestmark = pytest.mark.filterwarnings("error")
@@ -550,6 +551,20 @@ def test_nearest_across_a_corner_and_on_the_other_leg() -> None:
 def test_of_equally_near_places_the_first_is_taken() -> None:
     tent = Curve.polyline([(0, 0), (10, 10), (20, 0)])
     same(tent.nearest((10, 0)), (np.sqrt(50), np.sqrt(50)), 1e-9)
+
+
+def test_of_more_equally_near_places_than_are_searched_the_first_is_taken() -> None:
+    to_and_fro = Curve.polyline([(0, 0), (10, 0)] * 15)
+    same(to_and_fro.nearest((5, 3)), (5, 3), 1e-9)
+
+
+@pytest.mark.parametrize("point", [(50, 40), (20, 30), (5, 5), (90, 0), (33, 11)])
+def test_nearest_settles_in_few_steps(point: tuple, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As Newton's method does, not as halving: the digits double at every step."""
+    asked, at = [], curves._Cubic.at
+    monkeypatch.setattr(curves._Cubic, "at", lambda axis, t: asked.append(t) or at(axis, t))
+    Curve([WAVE]).nearest(point)
+    assert len(asked) <= 2 * 8  # two axes
 
 
 def test_nearest_sees_every_fold_of_a_zigzag() -> None:

@@ -328,8 +328,7 @@ def _valleys(distance: Array) -> list[int]:
     """Return the places of the lowest local minima of samples, shape (n,), the lowest first."""
     padded = np.concatenate([[np.inf], distance, [np.inf]])
     low = np.flatnonzero((distance <= padded[:-2]) & (distance <= padded[2:]))
-    lowest: list[int] = low[np.argsort(distance[low], kind="stable")[:_VALLEYS]].tolist()
-    return lowest
+    return sorted(low.tolist(), key=distance.__getitem__)[:_VALLEYS]
 
 
 def _nearest_on(control: Array, at: int, p: Array) -> tuple[float, float]:
@@ -343,8 +342,6 @@ def _nearest_on(control: Array, at: int, p: Array) -> tuple[float, float]:
     for _ in range(60):
         (bx, dx, ddx), (by, dy, ddy) = x.at(t), y.at(t)
         slope = bx * dx + by * dy
-        if slope == 0.0 or (t == lo and slope > 0.0) or (t == hi and slope < 0.0):
-            break
         lo, hi = (t, hi) if slope < 0.0 else (lo, t)
         bend = dx * dx + dy * dy + bx * ddx + by * ddy
         new = t - slope / bend if bend > 0.0 else math.nan
