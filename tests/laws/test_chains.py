@@ -36,7 +36,10 @@ EDGES = [
     "armhole",
     "centre",
 ]
-SOUND = ("seam-length", "outline", "smooth-edge", "notches-meet", "notch-place", "allowance")
+SOUND = (
+    "seam-length", "outline", "smooth-edge", "notches-meet", "notch-place", "joint-notch", "dart-marks",
+    "allowance",
+)  # fmt: skip
 
 
 def value(setting: Setting, draw: random.Random) -> str:

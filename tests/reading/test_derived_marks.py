@@ -76,9 +76,12 @@ def test_notches_a_little_farther_off_stay(women):
 
 
 def test_a_pitch_notch_at_the_end_of_a_lower_cap_stays(women):
-    """Where a raglan sleeve's cap meets its raglan seam the notch is the pattern's own."""
+    """Where a raglan sleeve's cap meets its raglan seam the notch is the pattern's own.
+
+    Rounding in a file may put it a little off the end.
+    """
     sleeve = women[-1]["sleeve"]
     front, back = sleeve["cap.front"], sleeve["cap.back"]
-    pitch = front.with_notch(Notch(at=front.length, name="front pitch 2"))
+    pitch = front.with_notch(Notch(at=front.length + 1e-6, name="front pitch 2"))
     piece = sleeve.with_edges([pitch, replace(back, role=Role.RAGLAN_SEAM)])
     assert without_derived_marks(piece) == piece

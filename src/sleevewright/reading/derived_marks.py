@@ -6,6 +6,7 @@ the piece get their marks anew, where the dart is then.
 """
 
 from dataclasses import replace
+from math import inf
 
 import numpy as np
 
@@ -22,8 +23,8 @@ def without_derived_marks(piece: Piece) -> Piece:
     edges = []
     for i, edge in enumerate(piece.edges):
         before, after = piece.edges[i - 1], piece.edges[(i + 1) % len(piece.edges)]
-        first = END if _is_derived(before, edge) else 0.0
-        last = edge.length - (END if _is_derived(edge, after) else 0.0)
+        first = END if _is_derived(before, edge) else -inf  # rounding may put a notch off the end
+        last = edge.length - END if _is_derived(edge, after) else inf
         notches = tuple(n for n in edge.notches if first <= n.at <= last)
         edges.append(replace(edge, notches=notches))
     holes = tuple(h for h in piece.drill_holes if not any(_is_in(dart, h) for dart in darts))
