@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-from sleevewright.pattern.naming import lettered
 from sleevewright.pattern.result import Result
 from sleevewright.print_settings import PrintSettings
 from sleevewright.writing.pdf.cover import CoverNames, cover_content
@@ -48,12 +47,12 @@ def write_pdf(results: Sequence[Result]) -> bytes:
 
 
 def human(name: str) -> str:
-    """Return the name of a piece as it is lettered on it, in small letters.
+    """Return the name of a piece as a cutter reads it.
 
     >>> human("sleeve_front")
     'sleeve front'
     """
-    return lettered(name).lower()
+    return name.replace("_", " ")
 
 
 def heading_of(results: Sequence[Result], sizes: Sequence[str]) -> str:
