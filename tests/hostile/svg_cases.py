@@ -451,7 +451,7 @@ def spellings() -> Iterator[Case]:
     for name, d in (
         ("numbers without blanks", "M322.25.0m0 784.042644L580.000000,784.042644"),
         ("signs as separators", "M322.25 784.042644h+257.75-0"),
-        ("exponents", "M3.2225e2,7.83964816E+2 L5.8e+02,783964816e-6"),
+        ("exponents", "M3.2225e2,7.84042644E+2 L5.8e+02,784042644e-6"),
         ("a comma at the end", f"{HEM},"),
         ("tabs and line ends", HEM.replace(" ", "&#9;&#10;&#13;")),
         ("a point after the number", "M322.25,784.042644 L580.,784.042644"),

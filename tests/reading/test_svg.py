@@ -132,10 +132,10 @@ LABELS = {
     "crossing": (_hem("M322.25,784.042644 C 900 200 900 200 580,784.042644"), "crosses itself at"),
     "notch off the edge": (SAMPLE.replace('cx="378.049617"', 'cx="374"'), "3.93 mm off"),
     "ten times too large": (
-        SAMPLE.replace(SIZE, 'width="10406.1mm" height="8039.65mm"'), "pieces of a block are 60 to",
+        SAMPLE.replace(SIZE, 'width="10405.21mm" height="8040.43mm"'), "pieces of a block are 60 to",
     ),
     "inches taken for mm": (
-        SAMPLE.replace(SIZE, 'width="40.969mm" height="31.652mm"'), "units are perhaps",
+        SAMPLE.replace(SIZE, 'width="40.9654mm" height="31.6552mm"'), "units are perhaps",
     ),
     "no centre": (
         re.sub(r'<(path class="centre"|line class="fold")[^>]*>', "", SAMPLE), "is open",
