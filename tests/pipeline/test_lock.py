@@ -141,7 +141,7 @@ def test_ten_libraries_in_one_folder_are_never_mixed(ten: Studio) -> None:
         rival = [n for n in winners if n != number and PLACES[n] == PLACES[number]]
         if rival:
             assert status == 2
-            assert f"was made by the library ../{rival[0]}.yaml" in message
+            assert f"was made by the library {ten.folder / str(rival[0])}.yaml" in message
             assert PLACES[number] in message
             continue
         assert (status, message) == (0, "")

@@ -239,7 +239,7 @@ def test_the_command_says_what_is_wrong(out: Path, tmp_path: Path) -> None:
     studio = Studio(tmp_path)
     done = studio.run("verify", "out")
     assert (done.returncode, done.stderr) == (0, "")
-    assert done.stdout == "1 variants, 8 files: 8 whole, 0 missing, 0 changed, 0 unreadable\n"
+    assert done.stdout == "1 variant, 8 files: 8 whole, 0 missing, 0 changed, 0 unreadable\n"
     (out / f"{PLACE}.svg").unlink()
     (out / "men" / "a\x1b[31m.txt").write_text("")
     done = studio.run("verify", "out")

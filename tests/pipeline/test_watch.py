@@ -136,7 +136,7 @@ def test_edits_are_followed(one: Studio) -> None:
     block = one.folder / "blocks" / "men_overblock_50.svg"
     drawn = block.read_text()
     with watching(one, "library.yaml") as watched:
-        watched.until("1 variants: 1 made")
+        watched.until("1 variant: 1 made")
         assert one.bytes_out() == fresh(one)
         # Written in place.
         block.write_text(lengthened(drawn, 1))
@@ -182,7 +182,7 @@ def test_what_goes_and_comes_back(one: Studio) -> None:
         library.write_text("blocks: [")
         watched.until("failed")
         library.write_text(right)
-        watched.until("1 variants: 0 made, 1 up to date")
+        watched.until("1 variant: 0 made, 1 up to date")
         # The folder of everything goes, and comes back with an edited block.
         moved = Path(f"{one.folder}-moved")
         one.folder.rename(moved)

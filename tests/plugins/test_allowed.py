@@ -90,7 +90,7 @@ def test_a_library_allows_and_forbids(odd: Studio) -> None:
     assert made(json.loads(done.stdout)) == ["men/odd/50"]
     assert imported(odd)
     again = run(odd, "batch", "library.yaml")
-    assert "1 variants: 0 made, 1 up to date" in again.stdout
+    assert "1 variant: 0 made, 1 up to date" in again.stdout
     # Another content of the package, though not another version, makes its variants stale.
     with (odd.folder / "site" / "odd_jobs.py").open("a") as module:
         module.write("# another line\n")

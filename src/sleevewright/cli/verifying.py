@@ -42,4 +42,5 @@ def _show(found: "Verified") -> None:
         counts[fault.what] += 1
     whole = found.files - sum(counts.values())
     said = [f"{whole} whole", *(f"{count} {what}" for what, count in counts.items())]
-    click.echo(visible(f"{found.variants} variants, {found.files} files: {', '.join(said)}"))
+    count = "1 variant" if found.variants == 1 else f"{found.variants} variants"
+    click.echo(visible(f"{count}, {found.files} files: {', '.join(said)}"))

@@ -108,6 +108,8 @@ def compare_places(old: Path, new: Path) -> list[Pair]:
             path.stat()
             if path.is_dir():
                 next(path.iterdir(), None)
+        except FileNotFoundError:
+            raise ReadError(Problem("there is no such file or folder", Place(str(path)))) from None
         except OSError as error:
             raise ReadError(
                 Problem(f"cannot be read: {error.strerror}", Place(str(path)))
