@@ -140,6 +140,10 @@ class Kimono:
         facts = dict(after.facts)
         sleeve = measurements(before)["sleeve_length"] if self.length is None else self.length
         yield Promise("overarm from the shoulder tip", sleeve, facts["kimono.overarm_mm"], 0.5, "")
+        yield Promise(
+            "darts left open as ease", 0.0, _left_open(before), 0.5, Role.SHOULDER.value,
+            "they lie in the armhole that vanishes; move them with dart-pivot first to keep their shape",
+        )  # fmt: skip
         if self.sleeve == "two-piece":
             yield from self._meets(after, sleeve)
             angles = [_axis_angle(after, side) for side in Side]
@@ -154,6 +158,17 @@ class Kimono:
             one, other = (sum(p.length(r) for r in roles) for p in (front, back))
             yield Promise(f"{name}, front and back", one, other, 0.1, name)
         yield Promise("overarm as asked", sleeve, front.length(Role.OVERARM_SEAM), 0.5, "overarm")
+
+
+def _left_open(before: Pattern) -> float:
+    """Return how wide the darts on shoulders and armholes are together, mm."""
+    mouths = [
+        dart.mouth
+        for side in Side
+        for dart in before[side.value].darts()
+        if dart.on in (Role.SHOULDER, Role.ARMHOLE)
+    ]
+    return sum(math.dist(*mouth) for mouth in mouths)
 
 
 def _pair(values: list[float]) -> tuple[float, float]:
