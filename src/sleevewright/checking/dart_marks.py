@@ -78,9 +78,8 @@ def _notches(piece: Piece, dart: Dart) -> tuple[int, float]:
     What is on the fold is not cut. Folded, the legs lie on one another; how far apart the notches are
     is measured across them, as the cut edges there need not be flush.
     """
-    names = [edge.name for edge in piece.edges]
-    before = piece.edges[names.index(dart.into.name) - 1]
-    after = piece.edges[(names.index(dart.out.name) + 1) % len(names)]
+    before, _ = piece.neighbours(dart.into.name)
+    _, after = piece.neighbours(dart.out.name)
     mouths = ((before, length_of(before.curve), dart.mouth[0]), (after, 0.0, dart.mouth[1]))
     wanted = [(edge, at, mouth) for edge, at, mouth in mouths if edge.name != piece.fold]
     cuts = [_cut(piece, edge, at, mouth) for edge, at, mouth in wanted]

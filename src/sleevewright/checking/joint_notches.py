@@ -94,10 +94,8 @@ def _ends(pattern: Pattern, edge: tuple[str, str], *, at_end: bool) -> Iterator[
 
 def _across(pattern: Pattern, use: EdgeUse, at_start: bool) -> tuple[str, str]:
     """Return the edge that the outline runs on to at an end of a side."""
-    edges = pattern[use.piece].edges
-    i = [edge.name for edge in edges].index(use.edge)
-    step = -1 if at_start is not use.backwards else 1
-    return use.piece, edges[(i + step) % len(edges)].name
+    before, after = pattern[use.piece].neighbours(use.edge)
+    return use.piece, (before if at_start is not use.backwards else after).name
 
 
 def _met(pattern: Pattern, ends: tuple[list[_End], list[_End]]) -> str:

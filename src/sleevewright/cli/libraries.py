@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from sleevewright.cli.completing import drawing_files, recipe_files
-from sleevewright.cli.shared import json_text, print_json, registry, visible
+from sleevewright.cli.shared import count_of_variants, json_text, print_json, registry, visible
 from sleevewright.cli.tables import show_moves, show_variants
 from sleevewright.errors import Problem, ReadError, RecipeError
 
@@ -221,9 +221,8 @@ def _lines(event: "Event") -> Iterator[str]:
         if len(moved) > _MOST_LINES:
             yield f"moved: {event.key}: and {len(moved) - _MOST_LINES} more"
     elif event.kind == "finished":
-        count = "1 variant" if said["variants"] == 1 else f"{said['variants']} variants"
         yield (
-            f"{count}: {said['made']} made, {said['up_to_date']} up to date,"
+            f"{count_of_variants(said['variants'])}: {said['made']} made, {said['up_to_date']} up to date,"
             f" {said['failed']} failed, {said['fell_short']} fell short, {said['moved']} moved,"
             f" {said['removed']} removed"
         )

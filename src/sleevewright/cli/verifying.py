@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sleevewright.cli.shared import print_json, visible
+from sleevewright.cli.shared import count_of_variants, print_json, visible
 from sleevewright.cli.tables import show
 
 if TYPE_CHECKING:
@@ -42,5 +42,5 @@ def _show(found: "Verified") -> None:
         counts[fault.what] += 1
     whole = found.files - sum(counts.values())
     said = [f"{whole} whole", *(f"{count} {what}" for what, count in counts.items())]
-    count = "1 variant" if found.variants == 1 else f"{found.variants} variants"
+    count = count_of_variants(found.variants)
     click.echo(visible(f"{count}, {found.files} files: {', '.join(said)}"))

@@ -11,11 +11,10 @@ import numpy as np
 from sleevewright.errors import LabelError, Place, Problem
 from sleevewright.geometry import Curve
 from sleevewright.pattern import Edge, NotchKind, Piece, Role, Side
+from sleevewright.reading.derived_marks import END
 
 #: mm. A mark this near the top of the cap is its crown notch.
 CROWN = 40.0
-#: mm. What is this near the end of a cap is at its end.
-END = 1.0
 #: mm. Notches that meet when sewn lie this near to the same distance from the underarm.
 SAME_NOTCH = 3.0
 #: mm. The halves of a cap must fit the armholes this much better one way than the other.
