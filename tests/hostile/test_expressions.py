@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from samples_of_ours import registry
 from sleevewright.errors import RecipeError
 from sleevewright.quantities import Kind, Quantity, QuantityError, formatted, parse, parse_quantity
-from sleevewright.recipe import Recipe
+from sleevewright.recipe import Recipe, bind
 from sleevewright.recipe.expression import ExpressionError, parse_expression
 
 DRAWN = settings(max_examples=int(os.environ.get("DRAWN", "100")))
@@ -456,9 +456,8 @@ def test_any_text_in_a_recipe_gives_only_recipe_errors(text: str) -> None:
     for where in ("by: {}", "by: 5 mm\n    when: {}"):
         recipe = f"steps:\n  - lower-armhole:\n      {where.replace('{}', quoted)}\n"
         try:
-            Recipe.parse(recipe.encode("utf-8", "surrogatepass"), "r.yaml", registry()).bind(
-                SCOPE, "38", {}
-            )
+            data = recipe.encode("utf-8", "surrogatepass")
+            bind(Recipe.parse(data, "r.yaml", registry()), SCOPE, "38", {})
         except RecipeError as error:
             assert all(problem.place.line or problem.found for problem in error.problems)
 

@@ -18,8 +18,9 @@ from sleevewright.geometry.region import signed_area
 from sleevewright.operations.armhole import LowerArmhole
 from sleevewright.operations.darts import pivot_dart
 from sleevewright.operations.flare import Flare
-from sleevewright.operations.raglan import HalfLine, Raglan
+from sleevewright.operations.raglan import Raglan
 from sleevewright.operations.raglan_lines import Asked, Line, raglan_path
+from sleevewright.operations.raglan_settings import HalfLine
 from sleevewright.operations.sections import cut_section, placed_by_pitch
 from sleevewright.pattern import HalfBodice, Pattern, Role, Side
 from sleevewright.pattern.finish_settings import FinishSettings

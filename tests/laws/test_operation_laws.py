@@ -12,7 +12,8 @@ from sleevewright.errors import OperationError
 from sleevewright.geometry import Affine
 from sleevewright.operations.armhole import LowerArmhole
 from sleevewright.operations.flare import Flare
-from sleevewright.operations.raglan import HalfLine, Raglan
+from sleevewright.operations.raglan import Raglan
+from sleevewright.operations.raglan_settings import HalfLine
 from sleevewright.operations.sleeve_length import LengthenSleeve
 from sleevewright.operations.taper import TaperCuff
 from sleevewright.pattern import Pattern, Role, Side

@@ -61,6 +61,22 @@ def test_folds_are_laid_a_pleat_away_and_arrows_run_from_high_to_low(kind: str) 
         assert arrows[0].controls[0, 3, 0] > arrows[0].start[0]
 
 
+@pytest.mark.parametrize(
+    ("kind", "stations"),
+    [("knife", [0, 2]), ("inverted", [0, 2, 4]), ("box", [0, 1, 3, 4])],
+)
+def test_every_visible_fold_and_what_it_is_laid_to_is_notched(
+    kind: str, stations: list[int]
+) -> None:
+    """Across the cloth of a pleat, in depths; the folds of a box pleat, the centre of an inverted one."""
+    depth = 15.0
+    step = Pleats(opens="wrist", towards="cap", kind=kind, depth=depth)  # type: ignore[arg-type]
+    edge = applied(step, rectangle(400.0, 500.0))["sleeve"].with_role(Role.WRIST)[0]
+    at = sorted(n.at for n in edge.notches if n.name.startswith("pleat 1"))
+    middle = edge.length / 2 - CLOTH[kind] * depth / 2
+    assert at == pytest.approx([middle + k * depth for k in stations])
+
+
 @pytest.mark.parametrize("i", range(len(BLOCKS)))
 @pytest.mark.parametrize("facing", ["front", "back"])
 def test_folded_the_edge_is_the_edge_of_the_block(i: int, facing: str) -> None:

@@ -10,7 +10,8 @@ import pytest
 from scipy.interpolate import CubicSpline
 
 from sleevewright.geometry import Affine, Curve
-from sleevewright.operations.raglan import HalfLine, Raglan
+from sleevewright.operations.raglan import Raglan
+from sleevewright.operations.raglan_settings import HalfLine
 from sleevewright.pattern import (
     Edge,
     HalfBodice,

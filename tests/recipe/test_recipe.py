@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from samples_of_ours import RECIPES, ROOT, recipe, registry
 from sleevewright.errors import RecipeError
 from sleevewright.quantities import Kind, Quantity, QuantityError, formatted, parse, parse_quantity
-from sleevewright.recipe import Recipe, recipe_schema
+from sleevewright.recipe import Recipe, bind, recipe_schema
 from sleevewright.recipe.expression import ExpressionError, parse_expression
 
 
@@ -116,13 +116,13 @@ steps:
 """
     loaded = Recipe.parse(text, "r.yaml", registry())
     names = {"armhole": Quantity(450.0, Kind.LENGTH), "has_bust_dart": False}
-    assert [s.operation.by for s in loaded.bind(names, "36", {}).steps] == [12.0]
-    assert [s.operation.by for s in loaded.bind(names, "38", {}).steps] == [20.0]
-    assert [s.operation.by for s in loaded.bind(names, "38", {"drop": "1 in"}).steps] == [50.8]
+    assert [s.operation.by for s in bind(loaded, names, "36", {}).steps] == [12.0]
+    assert [s.operation.by for s in bind(loaded, names, "38", {}).steps] == [20.0]
+    assert [s.operation.by for s in bind(loaded, names, "38", {"drop": "1 in"}).steps] == [50.8]
     small = {**names, "armhole": Quantity(300.0, Kind.LENGTH)}
-    assert not loaded.bind(small, "38", {}).steps
+    assert not bind(loaded, small, "38", {}).steps
     with pytest.raises(RecipeError, match="did you mean 'drop'"):
-        loaded.bind(names, "38", {"drp": "1 mm"})
+        bind(loaded, names, "38", {"drp": "1 mm"})
 
 
 @pytest.mark.parametrize("name", RECIPES)
@@ -169,13 +169,13 @@ def test_paper_roll_and_scale_are_read() -> None:
     ("count", "pleats"), [("= 6 / 2", 3), ("= 0.3 / 0.1", 3), ("= round(2.7)", 3), ("4", 4)]
 )
 def test_a_count_that_is_worked_out_is_whole(count: str, pleats: int) -> None:
-    (step,) = counted(count).bind({}, "40", {}).steps
+    (step,) = bind(counted(count), {}, "40", {}).steps
     assert step.operation.count == pleats
 
 
 def test_a_count_that_is_not_whole_is_refused() -> None:
     with pytest.raises(RecipeError, match=r"'= 2\.7' is 2\.7; a whole number is wanted"):
-        counted("= 2.7").bind({}, "40", {})
+        bind(counted("= 2.7"), {}, "40", {})
 
 
 def counted(count: str) -> Recipe:

@@ -300,8 +300,15 @@ def _show_walk(title: str, rows: Sequence["SeamRow"]) -> None:
 
 
 def _print_notes(findings: tuple["Finding", ...]) -> None:
-    for finding in findings:
-        click.echo(visible(f"{finding.status}: {finding.message}"), err=True)
+    """Print what reading noted, once for all sizes; of recognition, what was recognised."""
+    seen = dict.fromkeys(f.where for f in findings if f.check == "recognition")
+    lines = [f"{f.status}: {f.message}" for f in findings if f.check != "recognition"]
+    if seen:
+        lines.append(
+            f"noted: recognised by shape: {', '.join(seen)}; `inspect` shows which edge is which"
+        )
+    for line in dict.fromkeys(lines):
+        click.echo(visible(line), err=True)
 
 
 def _print_result(result: "Result", paths: Sequence[Path]) -> None:

@@ -11,7 +11,7 @@ from sleevewright.geometry import Affine, Curve, fair_curve
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
 from sleevewright.operations.raglan_lines import turn_between
 from sleevewright.operations.sleeves import half_of_sleeve
-from sleevewright.operations.underarm import Refit, RefitError, refitted
+from sleevewright.operations.underarm import Refit, refitted
 from sleevewright.pattern import Edge, HalfBodice, Pattern, Piece, Role, Side, Sleeve
 from sleevewright.pattern.views import laid_end_to_end
 
@@ -165,7 +165,7 @@ def _refit(piece: Piece, side: Side, armhole: _Lowered, grow: float) -> Piece:
         refit = refitted(
             q, leaving, Refit(lower.reversed, seam), lower.length + armhole.longer, grow
         )
-    except RefitError as error:
+    except OperationError as error:
         raise OperationError(f"the {side} of the sleeve does not follow: {error}") from None
     upper = () if at_q >= first.length - 1e-6 else (first.curve.between(at_q, first.length),)
     cap = _with_lower(first, Curve.joined([refit.cap.reversed, *upper]), at_q, refit.cap.length)

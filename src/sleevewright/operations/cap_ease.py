@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve
 from sleevewright.geometry.warp import eased_start, warped
+from sleevewright.operations.contract import OperationError
 
 Array = NDArray[np.float64]
 
@@ -33,10 +34,6 @@ class Cap:
         return self.front.end
 
 
-class CapEaseError(ValueError):
-    """The cap cannot be lowered so far; the text says why."""
-
-
 def lowered_cap(cap: Cap, up: Array, front_length: float, back_length: float) -> Cap:
     """Lower a cap until its upper halves have these lengths.
 
@@ -50,13 +47,13 @@ def lowered_cap(cap: Cap, up: Array, front_length: float, back_length: float) ->
     method on exact arc lengths, to 1e-8 mm.
 
     Raises:
-        CapEaseError: a half is wider than the length wanted, so that no lowering does it.
+        OperationError: a half is wider than the length wanted, so that no lowering does it.
     """
     across = np.array([up[1], -up[0]])
     crown = cap.crown
     for name, half, wanted in (("front", cap.front, front_length), ("back", cap.back, back_length)):
         if abs(float((half.start - crown) @ across)) >= wanted:
-            raise CapEaseError(
+            raise OperationError(
                 f"the {name} cap above the pitch point is {half.length:.1f} mm and cannot be"
                 f" lowered to {wanted:.1f} mm; keep the cap ease or set the pitch lower"
             )
@@ -84,7 +81,7 @@ def lowered_cap(cap: Cap, up: Array, front_length: float, back_length: float) ->
         # Broyden's update (1965): the slope learns from every step.
         gain = slope @ (off - before)
         slope = slope + np.outer(change - gain, change @ slope) / float(change @ gain)
-    raise CapEaseError(
+    raise OperationError(
         f"the cap cannot be lowered to {front_length:.1f} mm front and {back_length:.1f} mm back"
     )
 

@@ -24,6 +24,10 @@ _BARB = 5.0  # mm
 #: Into how many depths of cloth the opening of a pleat is folded.
 _FOLDS = {"knife": 2, "box": 4, "inverted": 4}
 
+#: Which lines of a pleat have a notch between its first and its last: the folds of a box pleat, and where
+#: those of an inverted one meet (common practice).
+_NOTCHED_INSIDE = {"knife": {}, "box": {1: "fold 1", 3: "fold 2"}, "inverted": {2: "centre"}}
+
 
 @operation
 class Pleats:
@@ -108,11 +112,12 @@ class Pleats:
     def _notched(
         self, near: tuple[tuple[Edge, ...], ...], openings: tuple[Opening, ...]
     ) -> tuple[tuple[Edge, ...], ...]:
-        """Return the edges with a notch at either end of every pleat."""
+        """Return the edges with a notch at either end of every pleat, and at its folds between."""
         flat = tuple(edge for parts in near for edge in parts)
         for i, opening in enumerate(openings):
-            for line, end in ((opening.lines[0], "start"), (opening.lines[-1], "end")):
-                flat = marked(flat, line.start, f"{FOLD_MARK} {i + 1} {end}")
+            last = len(opening.lines) - 1
+            for k, name in {0: "start", **_NOTCHED_INSIDE[self.kind], last: "end"}.items():
+                flat = marked(flat, opening.lines[k].start, f"{FOLD_MARK} {i + 1} {name}")
         found = iter(flat)
         return tuple(tuple(next(found) for _ in parts) for parts in near)
 

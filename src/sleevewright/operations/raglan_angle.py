@@ -16,14 +16,9 @@ from sleevewright.operations.contract import (
     about,
     operation,
 )
-from sleevewright.operations.raglan import (
-    HalfLine,
-    Raglan,
-    in_words,
-    with_darts_clear,
-    with_seam_notches,
-)
+from sleevewright.operations.raglan_bodice import with_darts_clear, with_seam_notches
 from sleevewright.operations.raglan_lines import Asked, Line, Path, raglan_path
+from sleevewright.operations.raglan_settings import HalfLine
 from sleevewright.operations.sections import Section, cut_section, fullness_closed
 from sleevewright.pattern import (
     HalfBodice,
@@ -89,12 +84,12 @@ class RaglanAngle:
         *_, sleeve = the_block(pattern, "raglan-angle")
         plain_sleeve(sleeve, "raglan-angle")
         facts = measurements(pattern)
-        cleared = with_darts_clear(pattern, Raglan(bust_dart=self.bust_dart))
+        cleared = with_darts_clear(pattern, self.bust_dart)
         halves = {side: HalfBodice(cleared[side.value], side) for side in Side}
         paths = {side: self._path(halves[side]) for side in Side}
         sections, rests = {}, {}
         for side in Side:
-            sections[side], rests[side] = in_words(cut_section, halves[side], paths[side])
+            sections[side], rests[side] = cut_section(halves[side], paths[side])
         sections = _balanced(sections)
         drafts = self._drafts(halves, sections, rests, facts)
         wrist = sleeve.length(Role.WRIST)
@@ -108,9 +103,7 @@ class RaglanAngle:
 
     def _path(self, half: HalfBodice) -> Path:
         asked = self.front if half.side is Side.FRONT else self.back
-        return in_words(
-            raglan_path, half, Line.CLASSIC, Asked(asked.neck_drop, asked.pitch, asked.bow)
-        )
+        return raglan_path(half, Line.CLASSIC, Asked(asked.neck_drop, asked.pitch, asked.bow))
 
     def _drafts(
         self,
@@ -168,7 +161,7 @@ def _balanced(sections: dict[Side, Section]) -> dict[Side, Section]:
         total = sum(e.length for e in section.of(Role.SHOULDER))
         darted = any(e.role is Role.DART_LEG for e in section.edges)
         even = not darted and abs(total - wanted) < 0.02
-        found[side] = section if even else in_words(fullness_closed, section, wanted)
+        found[side] = section if even else fullness_closed(section, wanted)
     return found
 
 

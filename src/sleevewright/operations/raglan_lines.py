@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Affine, Curve, fair_curve, find_root
+from sleevewright.operations.contract import OperationError
 from sleevewright.pattern import HalfBodice, Role, Side
 
 Array = NDArray[np.float64]
@@ -80,15 +81,11 @@ class Asked:
     bow: float | None = None
 
 
-class LineError(ValueError):
-    """The line cannot be drawn; the text says why and what would do."""
-
-
 def raglan_path(half: HalfBodice, line: Line, asked: Asked) -> Path:
     """Draw the raglan line on a half bodice.
 
     Raises:
-        LineError: N or P does not lie on its edge.
+        OperationError: N or P does not lie on its edge.
     """
     draw = {
         Line.CLASSIC: _classic,
@@ -112,7 +109,7 @@ def _half(half: HalfBodice, asked: Asked) -> Path:
     length = half.piece.length(Role.SHOULDER)
     drop = 0.5 * length if asked.neck_drop is None else asked.neck_drop
     if not 10.0 <= drop <= length - 20.0:
-        raise LineError(
+        raise OperationError(
             f"the half raglan would leave the shoulder of {half.piece.name} {drop:.1f} mm from the"
             f" neck; 10 to {length - 20:.0f} mm are possible"
         )
@@ -158,7 +155,7 @@ def _yoke(half: HalfBodice, asked: Asked) -> Path:
     drop = max(drop, LEAST_YOKE) if asked.neck_drop is None else drop
     lowest = level - 0.15 * across
     if not LEAST_YOKE <= drop <= lowest:
-        raise LineError(
+        raise OperationError(
             f"the yoke would leave {half.piece.name} {drop:.1f} mm down its centre;"
             f" {LEAST_YOKE:.0f} to {max(lowest, LEAST_YOKE):.0f} mm let the line fall to its pitch point"
         )
@@ -182,7 +179,7 @@ def _deep(half: HalfBodice, asked: Asked) -> Path:
     length = half.edges(Role.SIDE_SEAM)[0].length
     depth = SIDE_DROP if asked.pitch is None else asked.pitch
     if not 10.0 <= depth <= length - 20.0:
-        raise LineError(
+        raise OperationError(
             f"the deep raglan would reach the side seam of {half.piece.name} {depth:.1f} mm below"
             f" the underarm point; 10 to {length - 20:.0f} mm are possible"
         )
@@ -251,7 +248,7 @@ def _neck_drop(half: HalfBodice, line: Line, asked: Asked) -> float:
     drop = NECK_DROP[line][half.side] if asked.neck_drop is None else asked.neck_drop
     most = LARGEST_NECK_PART * half.piece.length(Role.NECKLINE)
     if not 5.0 <= drop <= most:
-        raise LineError(
+        raise OperationError(
             f"neck_drop of {drop:.1f} mm on {half.piece.name}; 5 to {most:.0f} mm are possible"
             " (60 % of the half neckline)"
         )
@@ -262,7 +259,7 @@ def _on_armhole(half: HalfBodice, asked: float | None, usual: float) -> float:
     length = half.piece.length(Role.ARMHOLE)
     station = usual if asked is None else asked
     if not 20.0 <= station <= length - 20.0:
-        raise LineError(
+        raise OperationError(
             f"the raglan line misses the armhole of {half.piece.name}: {station:.1f} mm from the"
             f" underarm point is asked; 20 to {length - 20:.0f} mm are possible"
         )

@@ -1,17 +1,14 @@
 """What a raglan promises about its own result; the tool compares, tests hold it to it."""
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.findings import Promise
 from sleevewright.operations.raglan_lines import largest_bow
+from sleevewright.operations.raglan_settings import RaglanSettings
 from sleevewright.pattern import HalfBodice, Pattern, Piece, Role, Side
-
-if TYPE_CHECKING:
-    from sleevewright.operations.raglan import Raglan
 
 Array = NDArray[np.float64]
 
@@ -19,7 +16,7 @@ Array = NDArray[np.float64]
 WIDEST_WEDGE = 60.0
 
 
-def promises(raglan: "Raglan", before: Pattern, after: Pattern) -> Iterator[Promise]:
+def promises(raglan: RaglanSettings, before: Pattern, after: Pattern) -> Iterator[Promise]:
     """Yield every promise of a raglan that applies to these settings."""
     sleeves = tuple(p for p in after.pieces if p.name not in ("front", "back"))
     for side in Side:
@@ -40,7 +37,7 @@ def promises(raglan: "Raglan", before: Pattern, after: Pattern) -> Iterator[Prom
 
 
 def _seams(
-    raglan: "Raglan", after: Pattern, sleeves: tuple[Piece, ...], side: Side
+    raglan: RaglanSettings, after: Pattern, sleeves: tuple[Piece, ...], side: Side
 ) -> Iterator[Promise]:
     on_sleeve = sum(piece.length(Role.RAGLAN_SEAM, side) for piece in sleeves)
     on_bodice = after[side.value].length(Role.RAGLAN_SEAM)
@@ -76,7 +73,7 @@ def raglan_keeps(role: Role, piece: Piece) -> bool:
     return True
 
 
-def _line(raglan: "Raglan", after: Pattern, side: Side) -> Iterator[Promise]:
+def _line(raglan: RaglanSettings, after: Pattern, side: Side) -> Iterator[Promise]:
     """The line leaves the neckline nearly square, and bows as asked."""
     half = HalfBodice(after[side.value], side)
     seam = half.run(Role.RAGLAN_SEAM)
@@ -102,7 +99,9 @@ def _towards_shoulder(half: HalfBodice, chord: Array) -> Array:
     return sign * np.array([-chord[1], chord[0]]) / float(np.hypot(*chord))
 
 
-def _underarm(raglan: "Raglan", before: Pattern, sleeves: tuple[Piece, ...]) -> Iterator[Promise]:
+def _underarm(
+    raglan: RaglanSettings, before: Pattern, sleeves: tuple[Piece, ...]
+) -> Iterator[Promise]:
     was = before["sleeve"]
     for side in Side:
         now = sum(piece.length(Role.UNDERARM_SEAM, side) for piece in sleeves)
@@ -139,7 +138,7 @@ def _overarm(after: Pattern) -> Iterator[Promise]:
 
 
 def _neck(
-    raglan: "Raglan", before: Pattern, after: Pattern, sleeves: tuple[Piece, ...]
+    raglan: RaglanSettings, before: Pattern, after: Pattern, sleeves: tuple[Piece, ...]
 ) -> Iterator[Promise]:
     was = sum(before[side.value].length(Role.NECKLINE) for side in Side)
     bodice = sum(after[side.value].length(Role.NECKLINE) for side in Side)

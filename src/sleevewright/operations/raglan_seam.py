@@ -6,14 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve, bezier, find_root
+from sleevewright.operations.contract import OperationError
 from sleevewright.operations.raglan_lines import turn_between
 from sleevewright.operations.sections import Section
 
 Array = NDArray[np.float64]
-
-
-class SleeveError(ValueError):
-    """The sleeve cannot be made; the text says why and what would do."""
 
 
 def faired_line(section: Section, q: Array, arriving: Array, length: float) -> Curve:
@@ -24,7 +21,7 @@ def faired_line(section: Section, q: Array, arriving: Array, length: float) -> C
     does not do, the shortest such line is returned; the bodice's seam follows it.
 
     Raises:
-        SleeveError: no such line is fair.
+        OperationError: no such line is fair.
     """
     line = section.fair_line
     line = line.with_ends(line.start, q)
@@ -48,7 +45,7 @@ def faired_line(section: Section, q: Array, arriving: Array, length: float) -> C
         move = low
         nearest = bend.length(move) if misses.max() > 0 else length + float(misses.max())
         if not 0 < nearest - length < MOST_LONGER:
-            raise SleeveError(
+            raise OperationError(
                 f"the sleeve's raglan seam cannot be made {length:.1f} mm long and fair: the nearest"
                 f" is {nearest:.1f} mm; use placement: pitch, or move the pitch point"
             )

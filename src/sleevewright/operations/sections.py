@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Affine, Curve, fair_curve, find_root
+from sleevewright.operations.contract import OperationError
 from sleevewright.operations.cutting import Spot, cut_chain
 from sleevewright.operations.raglan_lines import Path, turn_between
 from sleevewright.pattern import Edge, HalfBodice, Piece, Role, Side
@@ -22,10 +23,6 @@ Array = NDArray[np.float64]
 #: degrees. A raglan line bent more than this by shoulder fullness cannot be faired (tried on the
 #: sample blocks: beyond it the sleeve's seam buckles).
 LARGEST_BEND = 25.0
-
-
-class SectionError(ValueError):
-    """The section cannot be made; the text says why and what would do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +125,7 @@ def _place(half: HalfBodice, role: Role, station: float) -> Spot:
         if station <= edge.length:
             return Spot(edge.name, station if role in front_wise else edge.length - station)
         station -= edge.length
-    raise SectionError(f"the raglan line runs off the {role} of {half.piece.name}")
+    raise OperationError(f"the raglan line runs off the {role} of {half.piece.name}")
 
 
 def _without_notches_at_ends(edge: Edge) -> Edge:
@@ -147,7 +144,7 @@ def fullness_into_line(section: Section, wanted: float) -> Section:
     sides of what is closed; the line bends there and keeps its length.
 
     Raises:
-        SectionError: the raglan line has no such point.
+        OperationError: the raglan line has no such point.
     """
     inner, outer = _shoulder_parts(section)
     spare = inner.length + outer.length - wanted
@@ -163,14 +160,14 @@ def fullness_into_line(section: Section, wanted: float) -> Section:
     try:
         at = find_root(nearer, 1.0, line.length - 1.0)
     except ValueError:
-        raise SectionError(
+        raise OperationError(
             "the back shoulder's fullness cannot be turned into this raglan line;"
             " ask for back_shoulder: ease or closed"
         ) from None
     pivot = line.point_at(at)
     turn = Affine.moving((pivot, b), (pivot, a))
     if abs(turn_between(b - pivot, a - pivot)) > LARGEST_BEND:
-        raise SectionError(
+        raise OperationError(
             f"turning {float(np.hypot(*(b - a))):.1f} mm of back shoulder into a raglan line so near to it would bend"
             f" the line by more than {LARGEST_BEND:.0f} degrees;"
             " ask for back_shoulder: closed or ease"
@@ -257,7 +254,7 @@ def placed_by_crown(section: Section, q: Array, tip: Array, arriving: Array) -> 
     lower cap there, is as long as it was cut.
 
     Raises:
-        SectionError: no turn within 25 degrees does it.
+        OperationError: no turn within 25 degrees does it.
     """
     start = section.transformed(Affine.moving((section.tip, section.held), (tip, q)))
 
@@ -274,7 +271,7 @@ def placed_by_crown(section: Section, q: Array, tip: Array, arriving: Array) -> 
     misses = [miss(float(angle)) for angle in grid]
     changes = [i for i in range(20) if misses[i] * misses[i + 1] <= 0]
     if not changes:
-        raise SectionError(
+        raise OperationError(
             "the section held at the crown cannot reach Q with its raglan seam;"
             " ask for a smaller crown_gap or placement: pitch"
         )

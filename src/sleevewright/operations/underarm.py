@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Affine, Curve, fair_curve, find_root
+from sleevewright.operations.contract import OperationError
 
 Array = NDArray[np.float64]
 
@@ -31,10 +32,6 @@ class Refit:
     seam: Curve
 
 
-class RefitError(ValueError):
-    """No underarm point fits; the text says by how much it misses."""
-
-
 def refitted(q: Array, leaving: Array, old: Refit, length: float, grow: float = 0.0) -> Refit:
     """Move the underarm point so that the lower cap has a given length.
 
@@ -46,7 +43,7 @@ def refitted(q: Array, leaving: Array, old: Refit, length: float, grow: float = 
         grow: how much longer (or, negative, shorter) the underarm seam becomes, mm.
 
     Raises:
-        RefitError: no turn of the seam within 25 degrees gives that length.
+        OperationError: no turn of the seam within 25 degrees gives that length.
     """
     seam = _grown(old.seam, grow)
     wrist, arriving = seam.end, old.cap.end_direction
@@ -69,7 +66,7 @@ def refitted(q: Array, leaving: Array, old: Refit, length: float, grow: float = 
     ]  # longer the further out: take the crossing nearest to no turn
     if not rising:
         nearest = min(misses, key=abs)
-        raise RefitError(
+        raise OperationError(
             f"no underarm point gives the sleeve a lower edge of {length:.1f} mm;"
             f" the nearest is {length + nearest:.1f} mm"
         )

@@ -13,7 +13,7 @@ from sleevewright.pattern.result import Result
 from sleevewright.pipeline.guard import blame, refuse_broken_promises, refuse_unsound
 from sleevewright.pipeline.two_sides import put_together
 from sleevewright.quantities import Kind, Quantity
-from sleevewright.recipe import BoundRecipe, BoundStep, Recipe
+from sleevewright.recipe import BoundRecipe, BoundStep, Recipe, bind
 
 
 def convert(block: Pattern, recipe: Recipe, settings: Mapping[str, str] | None = None) -> Result:
@@ -28,7 +28,7 @@ def convert(block: Pattern, recipe: Recipe, settings: Mapping[str, str] | None =
         RecipeError: the recipe does not fit this block and size.
         OperationError: an operation cannot be done; says which step of the recipe.
     """
-    bound = recipe.bind(facts_of(block), block.size, settings or {})
+    bound = bind(recipe, facts_of(block), block.size, settings or {})
     sides = [""] if not any(step.side for step in bound.steps) else ["right", "left"]
     made = {side: _stepped(bound.steps, side, block, recipe.registry) for side in sides}
     findings = [finding for _, found in made.values() for finding in found]

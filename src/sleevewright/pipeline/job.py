@@ -174,8 +174,9 @@ def settings_digest(recipe: "Recipe", pattern: "Pattern", settings: Mapping[str,
     """Return the digest of all settings that a recipe comes to for a block of one size."""
     from sleevewright.pipeline.convert import facts_of  # noqa: PLC0415
     from sleevewright.pipeline.fingerprint import digest_of  # noqa: PLC0415
+    from sleevewright.recipe import bind  # noqa: PLC0415
 
-    bound = recipe.bind(facts_of(pattern), pattern.size, settings)
+    bound = bind(recipe, facts_of(pattern), pattern.size, settings)
     return digest_of((bound.name, bound.steps, bound.finish, bound.outputs, bound.settings))
 
 

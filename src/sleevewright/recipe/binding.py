@@ -2,17 +2,15 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sleevewright.errors import Place, Problem, RecipeError, did_you_mean
 from sleevewright.formats.strict_yaml import Node
 from sleevewright.pattern.finish_settings import FinishSettings
 from sleevewright.quantities import Quantity
 from sleevewright.recipe.finish import OutputSettings, read_finish, read_outputs
+from sleevewright.recipe.schema import Recipe, Step
 from sleevewright.recipe.values import Scope, evaluate, parameter, read_settings
-
-if TYPE_CHECKING:
-    from sleevewright.recipe.schema import Recipe, Step
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +50,7 @@ class BoundRecipe:
 
 
 def bind(
-    recipe: "Recipe",
+    recipe: Recipe,
     names: Mapping[str, Quantity | bool],
     size: str,
     settings: Mapping[str, str],
@@ -106,7 +104,7 @@ def bind(
     )
 
 
-def _bound(step: "Step", scope: Scope) -> list[BoundStep]:
+def _bound(step: Step, scope: Scope) -> list[BoundStep]:
     if step.when is not None:
         holds = evaluate(step.when, scope)
         if not isinstance(holds, bool):

@@ -12,7 +12,6 @@ from sleevewright.formats.strict_yaml import Node, load_yaml, unknown_keys, yaml
 from sleevewright.limits import MOST_PARAMS, MOST_STEPS
 from sleevewright.operations.registry import Registry
 from sleevewright.quantities import Quantity
-from sleevewright.recipe.binding import BoundRecipe, bind
 from sleevewright.recipe.finish import OutputSettings, read_finish, read_outputs
 from sleevewright.recipe.json_schema import recipe_schema
 from sleevewright.recipe.values import UNKNOWN, Scope, expression_of, parameter, read_settings
@@ -110,12 +109,6 @@ class Recipe:
         if problems:
             raise RecipeError(sorted(set(problems), key=lambda p: (p.place.line, p.place.column)))
         return recipe
-
-    def bind(
-        self, names: Mapping[str, Quantity | bool], size: str, settings: Mapping[str, str]
-    ) -> BoundRecipe:
-        """Bind the recipe to a block and size; see `binding.bind`."""
-        return bind(self, names, size, settings)
 
     @property
     def output_settings(self) -> OutputSettings:

@@ -11,7 +11,7 @@ from sleevewright.formats.line_styles import LineKind
 from sleevewright.geometry import Curve
 from sleevewright.geometry.bezier import chord_counts
 from sleevewright.geometry.tolerance import FLATTEN
-from sleevewright.pattern.piece import Edge, Piece, Point
+from sleevewright.pattern.piece import Edge, Point
 from sleevewright.writing.ascii_text import dxf_text
 from sleevewright.writing.numbers import SLOT, Part, literal
 from sleevewright.writing.shape_points import shape_points
@@ -116,7 +116,7 @@ def _system_texts(placed: SheetPiece, size: str) -> Iterator[Part]:
         (PieceKey.QUANTITY, str(piece.quantity)),
         (PieceKey.MATERIAL, piece.material.upper()),
         (PieceKey.CATEGORY, piece.name.split("_")[0].upper()),
-        (PieceKey.ANNOTATION, _cut_instruction(piece)),
+        (PieceKey.ANNOTATION, piece.cut_words),
     )
     (x, y), angle = _below_lettering(placed)
     turn = math.radians(angle)
@@ -134,14 +134,6 @@ def _below_lettering(placed: SheetPiece) -> tuple[Point, float]:
         return own[-1].at, own[-1].angle
     left, bottom, right, top = placed.piece.bounds
     return ((left + right) / 2, (bottom + top) / 2), 0.0
-
-
-def _cut_instruction(piece: Piece) -> str:
-    if piece.fold:
-        return f"CUT {piece.quantity} ON FOLD"
-    if piece.quantity == 2:
-        return "CUT 1 PAIR"
-    return f"CUT {piece.quantity}"
 
 
 def _polyline(layer: Layer, points: Array) -> Part:

@@ -10,7 +10,7 @@ from hostile.harness import attempt, unreadable
 from hostile.yaml_cases import CASES, KINDS, LABELS, LIBRARY, RECIPE, ROOT
 from samples_of_ours import registry
 from sleevewright.quantities import Kind, Quantity
-from sleevewright.recipe import Recipe
+from sleevewright.recipe import Recipe, bind
 
 _PATH = Path(tempfile.mkdtemp()) / "hostile.yaml"
 _BLOCK = {
@@ -32,7 +32,7 @@ SEEDS = tuple(dict.fromkeys(_seeds()))
 
 
 def _bound(path: Path) -> object:
-    return Recipe.load(path, registry()).bind(_BLOCK, "38", {})
+    return bind(Recipe.load(path, registry()), _BLOCK, "38", {})
 
 
 def one(data: bytes) -> None:
