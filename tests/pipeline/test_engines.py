@@ -17,7 +17,7 @@ from conftest_pipeline import Studio, made
 from samples_of_ours import registry
 from sleevewright.limits import Limits
 from sleevewright.pipeline.batch import run_batch
-from sleevewright.pipeline.engines import run_in_cell
+from sleevewright.pipeline.engines.cluster import run_in_cell
 from sleevewright.pipeline.job import Job, Lost, Outcome
 from sleevewright.pipeline.library import Library
 
