@@ -1,11 +1,11 @@
-"""grain-to-fold: both sides of the limit, along the fold and square to it, and every shipped facing."""
+"""grain-to-fold: both sides of the limit, along the fold and square to it, and facings."""
 
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from samples_of_ours import BLOCKS, RECIPES, WANT_A_DART, by_size, from_svg, recipe, registry
+from samples_of_ours import BLOCKS, by_size, from_svg, registry
 from sleevewright.checking.folds import check
 from sleevewright.findings import Finding, Status
 from sleevewright.geometry import Affine, Curve
@@ -14,7 +14,8 @@ from sleevewright.pipeline.convert import convert
 from sleevewright.recipe import Recipe
 from straight_pieces import BOX, FRONT, straight_piece, two_halves
 
-SIZES = [(block, size) for block in BLOCKS for size in by_size(from_svg(block))]
+#: The smallest, a middle and the largest size of each block.
+SIZES = [(b, list(by_size(from_svg(b)))[i]) for b in BLOCKS for i in (0, 2, -1)]
 
 
 def with_grain(degrees: float, turned: float = 0.0) -> Pattern:
@@ -97,14 +98,3 @@ def test_a_neckline_facing_lies_along_its_fold(steps: str, block: str, size: str
         fold = facing[facing.fold].curve
         way = (fold.end - fold.start) / fold.chord
         assert abs(float(way @ facing.up)) == pytest.approx(1.0, abs=1e-6)
-
-
-@pytest.mark.parametrize("block", BLOCKS)
-def test_every_recipe_lays_its_folds_along_the_grain(block: str) -> None:
-    pattern = from_svg(block)[1]
-    for name in RECIPES:
-        if block == "women_overblock" or name not in WANT_A_DART:
-            made = convert(pattern, recipe(name), {})
-            seen = [f for f in made.findings if f.check == "grain-to-fold"]
-            assert len(seen) == sum(bool(piece.fold) for piece in made.pattern.pieces)
-            assert not [f.message for f in seen if f.fell_short], name

@@ -4,7 +4,6 @@ import pytest
 
 from samples_of_ours import (
     BLOCKS,
-    RECIPES,
     WANT_A_DART,
     by_size,
     from_d6673,
@@ -16,13 +15,6 @@ from sleevewright.errors import OperationError
 from sleevewright.pipeline.convert import convert
 from sleevewright.writing import FORMATS
 
-APPLIES = [
-    (name, block)
-    for name in RECIPES
-    for block in BLOCKS
-    if block == "women_overblock" or name not in WANT_A_DART
-]
-
 
 @pytest.mark.parametrize("name", sorted(WANT_A_DART))
 @pytest.mark.parametrize("block", ["men_overblock", "child_block"])
@@ -33,22 +25,27 @@ def test_a_dart_recipe_refuses_a_block_without_one(name: str, block: str) -> Non
         assert len(caught.value.problems) == 1
 
 
-@pytest.mark.parametrize(("name", "block"), APPLIES)
-def test_converts_from_dxf_and_svg_alike(name: str, block: str) -> None:
-    svg, dxf = by_size(from_svg(block)), by_size(from_d6673(block))
-    assert svg.keys() == dxf.keys()
-    for size in svg:
-        results = [convert(p[size], recipe(name), {}) for p in (svg, dxf)]
-        for result in results:
-            short = [f.message for f in result.findings if f.fell_short]
+def test_every_check_holds_from_svg_and_dxf_alike(variants) -> None:
+    assert variants.svg.keys() == variants.dxf.keys()
+    for size, result in variants.svg.items():
+        other = variants.dxf[size]
+        for made in (result, other):
+            short = [f.message for f in made.findings if f.fell_short]
             assert not short, (size, short)
-            assert len(result.findings) > 20
-        one, other = (r.pattern for r in results)
-        assert [p.name for p in one.pieces] == [p.name for p in other.pieces]
+            assert len(made.findings) > 20
+        one, two = result.pattern, other.pattern
+        assert [p.name for p in one.pieces] == [p.name for p in two.pieces]
         for piece in one.pieces:
             lengths = {edge.name: edge.length for edge in piece.edges}
-            for edge in other[piece.name].edges:
+            for edge in two[piece.name].edges:
                 assert edge.length == pytest.approx(lengths[edge.name], abs=0.05), (size, edge.name)
+
+
+def test_every_fold_lies_along_the_grain(variants) -> None:
+    for result in variants:
+        seen = [f for f in result.findings if f.check == "grain-to-fold"]
+        assert len(seen) == sum(bool(piece.fold) for piece in result.pattern.pieces)
+        assert not [f.message for f in seen if f.fell_short]
 
 
 @pytest.mark.parametrize("block", BLOCKS)

@@ -1,9 +1,8 @@
 """Every finished piece says what it is, inside itself; no letters run over a line or over others."""
 
-import pytest
 from shapely import LineString
 
-from samples_of_ours import BLOCKS, RECIPES, WANT_A_DART, from_svg, recipe
+from samples_of_ours import from_svg, recipe
 from sleevewright.finishing.letter_room import letter_box
 from sleevewright.geometry.region import polygon
 from sleevewright.pipeline.convert import convert
@@ -13,14 +12,10 @@ from sleevewright.writing import lay_out
 LEGIBLE = 2.5
 
 
-@pytest.mark.parametrize("name", RECIPES)
-def test_lettering(name: str) -> None:
-    for pattern in (p for block in BLOCKS for p in from_svg(block)[::2]):
-        if name in WANT_A_DART and pattern.name != "women_overblock":
-            continue
-        result = convert(pattern, recipe(name), {})
+def test_lettering(variants) -> None:
+    for result in variants:
         for placed in lay_out(result).pieces:
-            where = (pattern.name, result.size, name, placed.piece.name)
+            where = (variants.block, result.size, variants.name, placed.piece.name)
             says_what_it_is(placed.texts, result.size, where)
             stands_clear(placed, where)
             names_folds(placed, where)

@@ -1,23 +1,16 @@
-"""Over all recipes and blocks, small to large: set-in sleeves have a crown, darts their marks; every format says so."""
+"""Over all recipes, blocks and sizes: set-in sleeves have a crown, darts their marks; every format says so."""
 
 import re
 
 import pytest
 
-from samples_of_ours import BLOCKS, RECIPES, WANT_A_DART, from_svg, recipe
+from samples_of_ours import from_svg, recipe
 from sleevewright.findings import Status
 from sleevewright.pattern import Pattern, Piece, Role, Side
 from sleevewright.pattern.naming import CROWN, DART_MARK
 from sleevewright.pipeline.convert import convert
 from sleevewright.pipeline.proofread import proofread
 from sleevewright.writing import FORMATS
-
-APPLIES = [
-    (name, block)
-    for name in RECIPES
-    for block in BLOCKS
-    if block == "women_overblock" or name not in WANT_A_DART
-]
 
 
 def is_set_in(piece: Piece) -> bool:
@@ -33,14 +26,12 @@ def at_the_crown(piece: Piece) -> list[float]:
     return [min(n.at, e.length - n.at) for e in piece.edges for n in e.notches if n.name == CROWN]
 
 
-@pytest.mark.parametrize(("name", "block"), APPLIES)
-def test_crowns_meet_the_shoulder_and_darts_are_marked(name: str, block: str) -> None:
-    for of_a_size in from_svg(block)[::2]:
-        result = convert(of_a_size, recipe(name))
+def test_crowns_meet_the_shoulder_and_darts_are_marked(variants) -> None:
+    for result in variants:
         for piece in result.pattern.pieces:
             layer = piece.has(Role.CAP) and piece.has(Role.LAYER_SEAM)
             wanted = [0.0] if is_set_in(piece) or layer else []
-            assert at_the_crown(piece) == wanted, (of_a_size.size, piece.name)
+            assert at_the_crown(piece) == wanted, (result.size, piece.name)
             if is_set_in(piece):
                 (met,) = [
                     f for f in result.findings

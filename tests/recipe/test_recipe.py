@@ -1,6 +1,7 @@
 """Recipes: quantities, expressions, tables by size, binding, JSON Schema."""
 
 from fractions import Fraction
+from functools import cache
 
 import jsonschema
 import pytest
@@ -129,12 +130,19 @@ steps:
 def test_schema_accepts_what_the_loader_accepts(name: str) -> None:
     recipe(name)
     text = (ROOT / "recipes" / f"{name}.yaml").read_text()
-    jsonschema.validate(yaml.safe_load(text), recipe_schema(registry()))
+    validator().validate(yaml.safe_load(text))
+
+
+@cache
+def validator() -> jsonschema.Draft202012Validator:
+    schema = recipe_schema(registry())
+    jsonschema.Draft202012Validator.check_schema(schema)
+    return jsonschema.Draft202012Validator(schema)
 
 
 def test_schema_refuses_a_misspelt_setting() -> None:
     with pytest.raises(jsonschema.ValidationError):
-        jsonschema.validate({"steps": [{"raglan": {"lin": "classic"}}]}, recipe_schema(registry()))
+        validator().validate({"steps": [{"raglan": {"lin": "classic"}}]})
 
 
 def test_plain_number_is_a_ratio() -> None:

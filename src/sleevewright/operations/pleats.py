@@ -81,7 +81,8 @@ class Pleats:
         openings = self._openings(spread)
         left = (self.facing == "back") != placing.counted_back
         near = pleated(runs[0], slashed.cuts[0], spread.placed, openings, left)
-        near = self._notched(near, openings)
+        at_joints = [min(abs(cut - j) for j in runs[0].joints) < 0.5 for cut in slashed.cuts[0]]
+        near = self._notched(near, openings, at_joints)
         if self.hinged:
             far: tuple[tuple[Edge, ...], ...] = tuple((e,) for e in spread.other_edges())
         else:
@@ -110,13 +111,22 @@ class Pleats:
         )
 
     def _notched(
-        self, near: tuple[tuple[Edge, ...], ...], openings: tuple[Opening, ...]
+        self,
+        near: tuple[tuple[Edge, ...], ...],
+        openings: tuple[Opening, ...],
+        at_joints: list[bool],
     ) -> tuple[tuple[Edge, ...], ...]:
-        """Return the edges with a notch at either end of every pleat, and at its folds between."""
+        """Return the edges with a notch at either end of every pleat, and at its folds between.
+
+        A pleat that is laid where two edges meet, such as the crown, has its centre marked by that.
+        """
         flat = tuple(edge for parts in near for edge in parts)
-        for i, opening in enumerate(openings):
+        for i, (opening, at_joint) in enumerate(zip(openings, at_joints, strict=True)):
+            inside = {
+                k: n for k, n in _NOTCHED_INSIDE[self.kind].items() if not (at_joint and k == 2)
+            }
             last = len(opening.lines) - 1
-            for k, name in {0: "start", **_NOTCHED_INSIDE[self.kind], last: "end"}.items():
+            for k, name in {0: "start", **inside, last: "end"}.items():
                 flat = marked(flat, opening.lines[k].start, f"{FOLD_MARK} {i + 1} {name}")
         found = iter(flat)
         return tuple(tuple(next(found) for _ in parts) for parts in near)
