@@ -12,6 +12,7 @@ from sleevewright.checking import (
     folds,
     joint_notches,
     junctions,
+    marks,
     neckline,
     notches,
     outlines,
@@ -40,6 +41,7 @@ def check(pattern: Pattern, before: Pattern | None = None) -> tuple[Finding, ...
         (notches.MEET, lambda: notches.check(pattern)),
         (joint_notches.CHECK, lambda: joint_notches.check(pattern)),
         (dart_marks.CHECK, lambda: dart_marks.check(pattern)),
+        (marks.CHECK, lambda: marks.check(pattern)),
         (allowances.CHECK, lambda: allowances.check(pattern)),
     ]
     if before is not None:

@@ -127,6 +127,7 @@ class AngleHalf:
             name=f"sleeve_{side}", edges=with_standard_names(chain), quantity=sleeve.quantity,
             material=sleeve.material,
         )  # fmt: skip
+        made = self.draft.section.marks.on(made)
         turn = turn_between(self.draft.way, -sleeve.up)
         hung = made.transformed(Affine.rotation(turn, self.overarm.end))
         wrist = hung.with_role(Role.WRIST)[0].curve

@@ -2,16 +2,15 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve
-from sleevewright.geometry.intersect import intersections
 from sleevewright.geometry.region import polygon, signed_area
 from sleevewright.operations.contract import OperationError
-from sleevewright.pattern import Edge, EdgeUse, InternalLine, Pattern, Piece, Role, Seam
+from sleevewright.operations.marks import shared_marks
+from sleevewright.pattern import Edge, EdgeUse, Pattern, Piece, Role, Seam
 from sleevewright.pattern.naming import with_standard_names
 from sleevewright.pattern.resewing import resewn
 
@@ -194,37 +193,3 @@ def _refuse_outside(piece: Piece, line: Curve) -> None:
     inside = polygon(edge.curve for edge in piece.edges).buffer(0.05)
     if not inside.contains(LineString(line.flattened())):
         raise OperationError(f"the line to cut {piece.name} along leaves the piece")
-
-
-def shared_marks(piece: Piece, parts: Sequence[Piece]) -> list[Piece]:
-    """Return the parts of a piece with its internal lines and drill holes where they lie.
-
-    A line that runs over several parts is cut where their outlines cross it.
-    """
-    from shapely import Point  # noqa: PLC0415
-
-    shapes = [polygon(edge.curve for edge in part.edges) for part in parts]
-
-    def home(point: Array) -> int:
-        at = Point(*point)
-        return min(range(len(shapes)), key=lambda k: shapes[k].distance(at))
-
-    borders = [edge.curve for part in parts for edge in part.edges]
-    lines: list[list[InternalLine]] = [[] for _ in parts]
-    for mark in piece.internal:
-        for bit in _pieces_of(mark.curve, borders):
-            lines[home(_middle(bit))].append(replace(mark, curve=bit))
-    holes: list[list[tuple[float, float]]] = [[] for _ in parts]
-    for hole in piece.drill_holes:
-        holes[home(np.array(hole))].append(hole)
-    return [
-        replace(part, internal=tuple(inside), drill_holes=tuple(points))
-        for part, inside, points in zip(parts, lines, holes, strict=True)
-    ]
-
-
-def _pieces_of(curve: Curve, borders: Sequence[Curve]) -> list[Curve]:
-    """Return a curve cut where it crosses borders; bits under a tenth of a mm are left out."""
-    hits = {round(float(hit[0]), 3) for line in borders for hit in intersections(curve, line)}
-    stations = [0.0, *sorted(hits), curve.length]
-    return [curve.between(a, b) for a, b in pairwise(stations) if b - a > 0.1]

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from sleevewright.geometry import Curve, FairingError, fair_curve
 from sleevewright.operations.asking import asked_edges, asked_piece
 from sleevewright.operations.contract import OperationError, Promise, Ratio, about, operation
-from sleevewright.operations.cutting import as_part, shared_marks
+from sleevewright.operations.cutting import as_part
 from sleevewright.operations.darts import asked_dart, chain_from
+from sleevewright.operations.marks import shared_marks
 from sleevewright.operations.panels import with_balance_notches
 from sleevewright.operations.raglan_lines import turn_between
 from sleevewright.pattern import Dart, Edge, EdgeUse, Pattern, Piece, Role, Seam

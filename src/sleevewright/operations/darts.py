@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from sleevewright.geometry import Affine, Curve
 from sleevewright.operations.contract import OperationError
+from sleevewright.operations.marks import Marks
 from sleevewright.operations.raglan_lines import turn_between
 from sleevewright.pattern import Dart, Edge, EdgeUse, Pattern, Piece, Role, Seam
 from sleevewright.pattern.naming import with_standard_names
@@ -46,8 +47,8 @@ def pivot_dart(
         station: where on that edge, mm from its start in outline order.
         share: of the dart's angle, above 0 and up to 1.
 
-    The part that turns is the one without a centre edge. Where the dart closes wholly, its legs
-    go and the edges that it parted are one again.
+    The part that turns is the one without a centre edge, with what is marked on it. Where the dart
+    closes wholly, its legs go and the edges that it parted are one again.
 
     Raises:
         ValueError: the station is not inside the edge.
@@ -59,14 +60,17 @@ def pivot_dart(
     start, end = dart.mouth  # outline order: into the dart, out of it
     angle = share * turn_between(end - dart.tip, start - dart.tip)
     into, out = dart.into, dart.out
+    marks, opened = Marks.of(piece), Curve.line(lower.curve.end, dart.tip)
+    before = marks.within((out.curve, *(edge.curve for edge in forward), opened))
+    after = marks.within((opened.reversed, *(edge.curve for edge in onward), into.curve))
     if any(edge.role is Role.CENTRE for edge in forward):
         turn = Affine.rotation(-angle, dart.tip)
         onward = tuple(edge.transformed(turn) for edge in onward)
-        into = into.transformed(turn)
+        into, after = into.transformed(turn), after.transformed(turn)
     else:
         turn = Affine.rotation(angle, dart.tip)
         forward = tuple(edge.transformed(turn) for edge in forward)
-        out = out.transformed(turn)
+        out, before = out.transformed(turn), before.transformed(turn)
     legs = (
         _leg("new into", forward[-1].curve.end, dart.tip),
         _leg("new out", dart.tip, onward[0].curve.start),
@@ -74,7 +78,7 @@ def pivot_dart(
     chain = (out, *forward, *legs, *onward, into)
     if share >= 1.0 - 1e-9:
         chain = closed_at_seam(chain[1:-1])
-    return named_anew(piece, chain)
+    return named_anew((before + after).on(piece), chain)
 
 
 def closed_at_seam(chain: Sequence[Edge]) -> tuple[Edge, ...]:

@@ -12,6 +12,7 @@ from sleevewright.geometry import Affine, Curve, bridge, find_root
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
 from sleevewright.operations.cutting import Spot, cut_chain
 from sleevewright.operations.darts import named_anew, with_piece_resewn
+from sleevewright.operations.marks import Marks
 from sleevewright.operations.sleeves import (
     biceps_level,
     half_of_sleeve,
@@ -65,9 +66,13 @@ class ElbowDart:
         )
         lower_turn = Affine.rotation(turn if downwards < 0 else -turn, hinge)
         lower, upper = cut_chain(piece.edges, *spots)
+        slash = Curve.line(lower[-1].curve.end, lower[0].curve.start)
+        below = Marks.of(piece).within((*(edge.curve for edge in lower), slash))
+        above = Marks.of(piece).within((*(edge.curve for edge in upper), slash.reversed))
+        marked = (above + below.transformed(lower_turn)).on(piece)
         lower = tuple(edge.transformed(lower_turn) for edge in lower)
         chain = (*_joined(upper, lower), *_legs(upper[-1], lower[0], length))
-        return with_piece_resewn(pattern, named_anew(piece, chain))
+        return with_piece_resewn(pattern, named_anew(marked, chain))
 
     def promises(self, before: Pattern, after: Pattern) -> Iterator[Promise]:
         """The dart is as asked; seams and wrist are as long as they were."""

@@ -27,6 +27,7 @@ from sleevewright.operations.kimono_half import (
     piece_of,
     shoulder_slope,
 )
+from sleevewright.operations.marks import sleeve_marks_lost
 from sleevewright.pattern import (
     Dart,
     EdgeUse,
@@ -144,6 +145,7 @@ class Kimono:
             "darts left open as ease", 0.0, _left_open(before), 0.5, Role.SHOULDER.value,
             "they lie in the armhole that vanishes; move them with dart-pivot first to keep their shape",
         )  # fmt: skip
+        yield from sleeve_marks_lost(before)
         if self.sleeve == "two-piece":
             yield from self._meets(after, sleeve)
             angles = [_axis_angle(after, side) for side in Side]

@@ -9,7 +9,8 @@ import numpy as np
 from sleevewright.geometry import Curve
 from sleevewright.operations.asking import asked_piece, plain_sleeve
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
-from sleevewright.operations.cutting import Spot, cut_chain, shared_marks
+from sleevewright.operations.cutting import Spot, cut_chain
+from sleevewright.operations.marks import shared_marks
 from sleevewright.operations.square_wrist import across
 from sleevewright.pattern import (
     Edge,

@@ -16,6 +16,7 @@ from sleevewright.operations.contract import (
     about,
     operation,
 )
+from sleevewright.operations.marks import sleeve_marks_lost
 from sleevewright.operations.raglan_bodice import with_darts_clear, with_seam_notches
 from sleevewright.operations.raglan_lines import Asked, Line, Path, raglan_path
 from sleevewright.operations.raglan_settings import HalfLine
@@ -151,6 +152,7 @@ class RaglanAngle:
         was = sum(before[side.value].length(Role.NECKLINE) for side in Side)
         now = sum(piece.length(Role.NECKLINE) for piece in after.pieces)
         yield Promise("neckline", was, now, 0.5, "neckline")
+        yield from sleeve_marks_lost(before)
 
 
 def _balanced(sections: dict[Side, Section]) -> dict[Side, Section]:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve, fair_curve, find_root
 from sleevewright.operations.contract import OperationError
+from sleevewright.operations.marks import Marks, shared_marks
 from sleevewright.operations.overarm import overarm_curve
 from sleevewright.operations.raglan_halves import LowerSeams
 from sleevewright.operations.sections import Section
@@ -60,7 +61,7 @@ def pieces_of(
         OperationError: the wrist is in parts or not under the crown, or there is no neckline to gather.
     """
     build = {"two-piece": _two_piece, "one-piece": _one_piece, "gathered": _gathered}
-    return build[making](sleeve, placed, seams, overarm)
+    return _marked(build[making](sleeve, placed, seams, overarm), sleeve, placed)
 
 
 def _neck_edges(section: Section, side: Side) -> tuple[Edge, ...]:
@@ -145,6 +146,17 @@ def _whole_wrist(sleeve: Sleeve) -> Edge:
     if rest:
         raise OperationError("the wrist of the sleeve is in several parts; label it as one edge")
     return first
+
+
+def _marked(
+    pieces: tuple[Piece, ...], sleeve: Sleeve, placed: dict[Side, Section]
+) -> tuple[Piece, ...]:
+    """Return pieces with what is marked on the set-in sleeve and on the sections they are made of."""
+    halves = [tuple(Side)] if len(pieces) == 1 else [(side,) for side in Side]
+    return tuple(
+        sum((placed[side].marks for side in sides), Marks.of(piece)).on(piece)
+        for piece, sides in zip(shared_marks(sleeve.piece, pieces), halves, strict=True)
+    )
 
 
 def _foot(wrist: Curve, overarm: Overarm) -> float:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from sleevewright.geometry import Affine, Curve, fair_curve, find_root
 from sleevewright.operations.contract import OperationError
 from sleevewright.operations.cutting import Spot, cut_chain
+from sleevewright.operations.marks import Marks
 from sleevewright.operations.raglan_lines import Path, turn_between
 from sleevewright.pattern import Edge, HalfBodice, Piece, Role, Side
 from sleevewright.pattern.naming import with_standard_names
@@ -36,12 +37,14 @@ class Section:
         held: the point of the armhole that is placed on the sleeve's pitch point, shape (2,), mm.
         bent_at: station of the line's bend, where shoulder fullness was turned into it, mm;
             0 where there is none.
+        marks: what is marked on it.
     """
 
     edges: tuple[Edge, ...]
     line: Curve
     held: Array
     bent_at: float = 0.0
+    marks: Marks = Marks()
 
     def of(self, role: Role) -> tuple[Edge, ...]:
         """Return its edges of a role, front-wise."""
@@ -80,6 +83,7 @@ class Section:
             edges=tuple(edge.transformed(affine) for edge in self.edges),
             line=self.line.transformed(affine),
             held=affine.apply(self.held),
+            marks=self.marks.transformed(affine),
         )
 
 
@@ -104,11 +108,14 @@ def cut_section(half: HalfBodice, path: Path) -> tuple[Section, Piece]:
         finish=None,
     )
     fold = half.piece.fold and next((e.name for e in rest.edges if e.role is Role.CENTRE), "")
+    marks = Marks.of(half.piece)
     section = Section(
         edges=tuple(replace(edge, notches=()) for edge in outer),
         line=path.curve,
         held=half.at(Role.ARMHOLE, path.pitch)[0],
+        marks=marks.within((*(edge.curve for edge in outer), path.curve.reversed)),
     )
+    rest = marks.within(edge.curve for edge in rest.edges).on(rest)
     return section, replace(rest, fold=fold)
 
 
@@ -175,6 +182,10 @@ def fullness_into_line(section: Section, wanted: float) -> Section:
     near, far = line.split_at(at)
     after = section.edges[_last_shoulder(section) + 1 :]
     before = section.edges[: _first_shoulder(section)]
+    chains = ((*before, inner), (outer, *after))
+    ends = (Curve.line(a, pivot), Curve.line(pivot, b))
+    kept = section.marks.within((*(e.curve for e in chains[0]), ends[0], near.reversed))
+    turned = section.marks.within((ends[1], *(e.curve for e in chains[1]), far.reversed))
     outer = outer.transformed(turn)
     shoulder = fair_curve(
         inner.curve.start, outer.curve.end, inner.curve.start_direction, outer.curve.end_direction
@@ -185,6 +196,7 @@ def fullness_into_line(section: Section, wanted: float) -> Section:
         line=Curve.joined([near, far.transformed(turn)]),
         held=turn.apply(section.held),
         bent_at=at,
+        marks=kept + turned.transformed(turn),
     )
 
 

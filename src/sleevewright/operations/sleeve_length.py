@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from sleevewright.geometry import Affine, Curve
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
+from sleevewright.operations.marks import Marks
 from sleevewright.operations.sleeves import (
     biceps_level,
     sleeve_axis,
@@ -93,7 +94,12 @@ def _spread(piece: Piece, by: float) -> Piece:
             new.append(_spread_across(seam, sleeve_axis(piece), level, by))
         else:
             new.append(_stretched(seam, sleeve_axis(piece), by))
-    moved = wrist.curve.transformed(Affine.translation(shift))
+    lower = Affine.translation(shift)
+    moved = wrist.curve.transformed(lower)
+    up = sleeve_axis(piece)
+    elbow = Curve.line(level * up, level * up + np.array([up[1], -up[0]]))
+    above, below = Marks.of(piece).beside(elbow)
+    piece = (above + below.transformed(lower)).on(piece)
     return with_wrist_seams(piece, new[0], new[1].reversed, moved.with_ends(new[0].end, new[1].end))
 
 

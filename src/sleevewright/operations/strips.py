@@ -1,18 +1,16 @@
 """The strips of a piece between slash lines, and what is marked on them."""
 
 from collections.abc import Sequence
-from dataclasses import replace
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Affine, Curve
-from sleevewright.geometry.intersect import intersections
 from sleevewright.geometry.region import polygon
 from sleevewright.operations.contract import OperationError
-from sleevewright.pattern import InternalLine, Piece
+from sleevewright.operations.marks import Marks
+from sleevewright.pattern import Piece
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -66,24 +64,7 @@ def with_marks_moved(
     lines: Sequence[Curve],
     placed: Sequence[Affine],
 ) -> Piece:
-    """Return a piece whose internal lines (cut at the slashes) and drill holes moved with their strips."""
-    from shapely import Point  # noqa: PLC0415
-
-    def home(point: Array) -> Affine:
-        at = Point(*point)
-        return placed[min(range(len(strips)), key=lambda k: strips[k].distance(at))]
-
-    moved: list[InternalLine] = []
-    for mark in piece.internal:
-        hits = sorted(float(hit[0]) for line in lines for hit in intersections(mark.curve, line))
-        for a, b in pairwise([0.0, *hits, mark.curve.length]):
-            if b - a > 0.1:
-                bit = mark.curve.between(a, b)
-                affine = home(bit.point_at(bit.length / 2))
-                moved.append(replace(mark, curve=bit.transformed(affine)))
-    holes = [home(np.array(hole)).apply(hole) for hole in piece.drill_holes]
-    return replace(
-        piece,
-        internal=tuple(moved),
-        drill_holes=tuple((float(x), float(y)) for x, y in holes),
-    )
+    """Return a piece whose marks (lines cut at the slashes) moved with their strips."""
+    parts = Marks.of(piece).shared(strips, lines)
+    moved = (marks.transformed(move) for marks, move in zip(parts, placed, strict=True))
+    return sum(moved, Marks()).on(piece)

@@ -19,6 +19,7 @@ from sleevewright.operations.contract import (
     operation,
 )
 from sleevewright.operations.cutting import Cut, Spot, cut_piece
+from sleevewright.operations.marks import Marks
 from sleevewright.operations.renaming import renamed
 from sleevewright.operations.sleeves import biceps_level, sleeve_axis
 from sleevewright.pattern import Edge, Notch, Pattern, Piece, Role
@@ -168,6 +169,14 @@ def _widened(pattern: Pattern, name: str, up: Array, wanted: float | None) -> tu
         return away if right else -away
 
     shift = {e.name: moved(e) * across for e in sides}
+    middle = centre * across
+    marks = Marks()
+    for part, edge in zip(
+        Marks.of(tier).beside(Curve.line(middle, middle + up)),  # left of it first
+        sorted(sides, key=lambda e: float((e.curve.start + e.curve.end) @ across)),
+        strict=True,
+    ):
+        marks += part.transformed(Affine.translation(shift[edge.name]))
     edges = []
     for edge in tier.edges:
         if edge.name in shift:
@@ -176,12 +185,12 @@ def _widened(pattern: Pattern, name: str, up: Array, wanted: float | None) -> tu
         before, after = tier.neighbours(edge.name)
         edges.append(_opened(edge, shift[before.name], shift[after.name]))
     try:
-        piece = replace(tier, edges=tuple(edges), internal=(), drill_holes=(), finish=None)
+        piece = replace(tier, edges=tuple(edges), finish=None)
     except ValueError:
         raise OperationError(
             f"{name} cannot be drawn {wanted / 10:.0f} cm wide; take a smaller ratio or fewer tiers"
         ) from None
-    return pattern.with_pieces([piece]), piece[bottom.name].length
+    return pattern.with_pieces([marks.on(piece)]), piece[bottom.name].length
 
 
 def _opened(edge: Edge, start: Array, end: Array) -> Edge:

@@ -5,8 +5,9 @@ from dataclasses import replace
 
 from sleevewright.checking import check, movement, promise_findings, seam_rows
 from sleevewright.errors import OperationError, Place, Problem, SleevewrightError, Stopped
-from sleevewright.findings import Finding
+from sleevewright.findings import Finding, Status
 from sleevewright.finishing import finish
+from sleevewright.operations.marks import on_the_cloth
 from sleevewright.operations.registry import Registry
 from sleevewright.pattern import Pattern, measurements
 from sleevewright.pattern.result import Result
@@ -59,8 +60,8 @@ def _stepped(
     steps: Sequence[BoundStep], side: str, block: Pattern, registry: Registry
 ) -> tuple[Pattern, list[Finding]]:
     """Do the steps of one side of the body; return its pattern and what was promised."""
-    pattern = block
-    findings: list[Finding] = []
+    pattern, lost = on_the_cloth(block)
+    findings = [_left_out("the block", *what) for what in lost]
     for step in steps:
         if step.side and step.side != side:
             continue
@@ -68,8 +69,13 @@ def _stepped(
         promised = promise_findings(step.name, step.operation.promises(pattern, after))
         refuse_broken_promises(promised, step, registry)
         findings += promised
-        pattern = after
+        pattern, lost = on_the_cloth(after)
+        findings += [_left_out(step.name, *what) for what in lost]
     return pattern, findings
+
+
+def _left_out(step: str, piece: str, what: str) -> Finding:
+    return Finding("marks", Status.NOTED, piece, f"{step}: {what} off the {piece} left out")
 
 
 def _together(

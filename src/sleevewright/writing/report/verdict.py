@@ -33,6 +33,7 @@ _TITLES = {
     "notch-place": "Notches on the cut line",
     "joint-notch": "Notches where a seam ends without a corner",
     "dart-marks": "Notches and drill holes of darts",
+    "marks": "Internal lines and drill holes lie on the piece",
     "allowance": "Seam allowances",
     "neckline-whole": "Neckline in total",
 }
