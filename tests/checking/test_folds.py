@@ -65,6 +65,31 @@ def test_a_fold_is_straight(hollow: float, bad: bool) -> None:
     assert (found(two_halves().with_pieces([bent])).status is Status.FAILED) is bad
 
 
+@pytest.mark.parametrize(
+    ("degrees", "hollow", "words", "off"),
+    [
+        (0.0, 0.0, "along the fold (straight grain), 0.5 degrees allowed", 0.0),
+        (90.0, 0.0, "square to the fold (cross grain), 0.5 degrees allowed", 0.0),
+        (10.0, 0.0, "10.00 degrees off the fold, neither along it nor square to it, 0.5 degrees allowed",
+         10.0),
+        (0.0, 3.0, "along the fold (straight grain), 0.5 degrees allowed; the fold leaves the straight"
+         " line by 3.00 mm", 0.0),
+    ],
+)  # fmt: skip
+def test_words_and_numbers(degrees: float, hollow: float, words: str, off: float) -> None:
+    front = with_grain(degrees)["front"]
+    c = np.array(front["centre"].curve.controls)
+    c[0, 1:3, 0] -= hollow / 0.75  # to either side
+    bent = front.with_edges([replace(front["centre"], curve=Curve(c))])
+    finding = found(two_halves().with_pieces([bent if hollow else front]))
+    status = Status.FAILED if off or hollow else Status.HELD
+    text = f"front: grain {words}"
+    assert finding.got == pytest.approx(off, abs=1e-9)
+    assert replace(finding, got=off) == Finding(
+        "grain-to-fold", status, "front", text, 0.0, off, 0.5
+    )
+
+
 def test_what_is_not_on_the_fold_or_has_no_grain_is_not_asked() -> None:
     assert not list(check(two_halves()))
     piece: Piece = replace(with_grain(30.0)["front"], fold="")
