@@ -258,3 +258,13 @@ def test_the_hole_of_a_small_dart_may_be_nearer_to_its_tip(
     (found,) = dart_marks.check(Pattern(name="p", size="1", pieces=(marked,), seams=()))
     assert "0 of 2 notches missing" in found.message
     assert found.status is status
+
+
+def test_several_darts_are_told_by_number_and_every_finished_piece_is_asked() -> None:
+    unfinished = RAGLAN.with_pieces([replace(RAGLAN["front"], finish=None)])
+    assert [f.where for f in dart_marks.check(unfinished)] == [
+        f.where for f in dart_marks.check(RAGLAN) if not f.where.startswith("front")
+    ]
+    two = convert(BLOCK, recipe("bust-dart-shared")).pattern
+    where = [f.where for f in dart_marks.check(two)]
+    assert where == ["front dart 1", "front dart 2", "back dart"]

@@ -7,7 +7,7 @@ import pytest
 
 from samples_of_ours import from_svg
 from sleevewright.checking.marks import check
-from sleevewright.findings import Status
+from sleevewright.findings import Finding, Status
 from sleevewright.finishing import finish
 from sleevewright.geometry import Curve
 from sleevewright.pattern import InternalLine, Pattern, Piece
@@ -16,23 +16,23 @@ from sleevewright.pattern.finish_settings import FinishSettings
 BLOCK = finish(from_svg("men_overblock")[1], FinishSettings())
 
 
-def left_of(piece: Piece, by: float) -> tuple[float, float]:
-    """A point so far to the left of the outermost point of the cut line."""
+def above(piece: Piece, by: float) -> tuple[float, float]:
+    """A point so far above the highest point of the cut line, which is round there."""
     assert piece.finish is not None
     points = np.concatenate([part.curve.flattened(0.001) for part in piece.finish.cut_line])
-    x, y = points[points[:, 0].argmin()]
-    return float(x) - by, float(y)
+    x, y = points[points[:, 1].argmax()]
+    return float(x), float(y) + by
 
 
 def with_hole(by: float) -> Pattern:
     sleeve = BLOCK["sleeve"]
-    return BLOCK.with_pieces([replace(sleeve, drill_holes=(left_of(sleeve, by),))])
+    return BLOCK.with_pieces([replace(sleeve, drill_holes=(above(sleeve, by),))])
 
 
 def with_line(by: float) -> Pattern:
     sleeve = BLOCK["sleeve"]
     left, bottom, right, top = sleeve.bounds
-    curve = Curve.line(((left + right) / 2, (bottom + top) / 2), left_of(sleeve, by))
+    curve = Curve.line(((left + right) / 2, (bottom + top) / 2), above(sleeve, by))
     return BLOCK.with_pieces([replace(sleeve, internal=(InternalLine(curve=curve, name="x"),))])
 
 
@@ -45,6 +45,24 @@ def test_beside_the_piece(place, by: float, status: Status) -> None:
     one = "1 drill hole" if place is with_hole else "1 internal line"
     assert one in found.message
     assert f"{found.got:.2f} mm" in found.message
+
+
+def test_words_and_numbers() -> None:
+    sleeve = BLOCK["sleeve"]
+    left, bottom, right, top = sleeve.bounds
+    x, y = (left + right) / 2, (bottom + top) / 2
+    lines = tuple(
+        InternalLine(curve=Curve.line((x, y), (x + d, y)), name="x") for d in (20.0, 40.0)
+    )
+    holes = ((x, y), (x, y - 30.0))
+    for marks, words in (
+        ({"internal": lines, "drill_holes": holes}, "2 internal lines and 2 drill holes"),
+        ({"internal": lines[:1], "drill_holes": holes[:1]}, "1 internal line and 1 drill hole"),
+        ({"drill_holes": holes}, "2 drill holes"),
+    ):
+        (found,) = check(BLOCK.with_pieces([replace(sleeve, **marks)]))
+        text = f"sleeve: {words}, 0.00 mm outside the cut line at the most, 0.5 allowed"
+        assert found == Finding("marks", Status.HELD, "sleeve", text, 0.0, 0.0, 0.5)
 
 
 def test_what_has_no_marks_is_not_asked() -> None:

@@ -25,13 +25,11 @@ class _End:
 
     Attributes:
         seam: the seam.
-        at_start: whether it is walked from there.
         other: the last edge of the other side there.
         crossing: the edge after it, which runs on across the seam.
     """
 
     seam: Seam
-    at_start: bool
     other: tuple[str, str]
     crossing: tuple[str, str]
 
@@ -86,7 +84,6 @@ def _ends(pattern: Pattern, edge: tuple[str, str], *, at_end: bool) -> Iterator[
                 if (use.piece, use.edge) == edge and (at_start is use.backwards) is at_end:
                     yield _End(
                         seam,
-                        at_start,
                         (fellow.piece, fellow.edge),
                         _across(pattern, fellow, at_start),
                     )
@@ -111,7 +108,7 @@ def _met(pattern: Pattern, ends: tuple[list[_End], list[_End]]) -> str:
                 if pair == {one.crossing, other.crossing}:
                     return f"meets the {seam.name} seam"
     if not all(ends):
-        (alone,) = [end for some in ends for end in some][:1]
+        alone = next(end for some in ends for end in some)
         return f"meets the end of the {alone.seam.name} seam"
     return ""
 
