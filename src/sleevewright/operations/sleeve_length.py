@@ -1,12 +1,13 @@
 """`lengthen-sleeve`: longer or shorter, at the elbow line or at the wrist."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Annotated, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Affine, Curve
+from sleevewright.geometry import Affine, Curve, find_root
+from sleevewright.geometry.tolerance import ARC_LENGTH
 from sleevewright.operations.contract import Length, OperationError, Promise, about, operation
 from sleevewright.operations.marks import Marks
 from sleevewright.operations.sleeves import (
@@ -18,12 +19,15 @@ from sleevewright.operations.sleeves import (
     wrist_level,
     wrist_of,
 )
-from sleevewright.pattern import Pattern, Piece, Role
+from sleevewright.pattern import Pattern, Piece, Role, Side
 
 Array = NDArray[np.float64]
 
 #: mm. What is left of a sleeve below the biceps line at the least.
 SHORTEST = 30.0
+
+#: degrees. How far the wrist turns at the most to even out its underarm seams.
+MOST_TURN = 8.0
 
 
 @operation
@@ -31,9 +35,10 @@ class LengthenSleeve:
     """Make the sleeve longer (or shorter, by a negative amount).
 
     At the elbow the sleeve is cut across half-way between biceps line and wrist, spread (or
-    overlapped) parallel to the grain, and the underarm seams are redrawn between their ends: the
-    wrist keeps its width. At the wrist the seams are run straight on, or cut off: a cropped sleeve
-    takes the width it has there.
+    overlapped) parallel to the grain, and the underarm seams are redrawn between their ends. The
+    wrist keeps its width; where front and back slant unlike each other, as on a sleeve pitched
+    forward, it turns a little, so that both underarm seams grow by as much. At the wrist the seams
+    are run straight on, or cut off: a cropped sleeve takes the width it has there.
     """
 
     by: Annotated[Length, about("how much longer; negative shortens", at_least=-600, at_most=300)]
@@ -51,8 +56,9 @@ class LengthenSleeve:
                     f"{piece.name} cannot be shortened by {-self.by:.1f} mm;"
                     f" up to {room:.0f} mm leave {SHORTEST:.0f} mm below the biceps line"
                 )
-        change = _spread if self.at == "elbow" else _run_on
-        return pattern.with_pieces(change(piece, self.by) for piece in pieces)
+        if self.at == "wrist":
+            return pattern.with_pieces(_run_on(piece, self.by) for piece in pieces)
+        return pattern.with_pieces(_spread_evenly(pieces, self.by))
 
     def promises(self, before: Pattern, after: Pattern) -> Iterator[Promise]:
         """The grain length changes by `by`; spread at the elbow the wrist is kept."""
@@ -66,7 +72,7 @@ class LengthenSleeve:
                         f"{seam.name} longer by it", seam.length + self.by, got, 0.1, where
                     )
             else:
-                drop = float((_middle(piece) - _middle(now)) @ sleeve_axis(piece))
+                drop = float((_held(piece) - _held(now)) @ sleeve_axis(piece))
                 yield Promise(f"{piece.name} longer along the grain", self.by, drop, 0.1, where)
                 was, got = piece.length(Role.WRIST), now.length(Role.WRIST)
                 yield Promise(f"{piece.name} wrist as it was", was, got, 0.1, where)
@@ -76,30 +82,69 @@ class LengthenSleeve:
                 yield Promise(f"{piece.name} overarm longer by it", was, got, 0.1, edge.name)
 
 
-def _middle(piece: Piece) -> Array:
-    wrist = wrist_of(piece).curve
-    return (wrist.start + wrist.end) / 2
+def _held(piece: Piece) -> Array:
+    """Return the point that a wrist turns about, mm: its end at the overarm or a style seam, else its middle."""
+    wrist = wrist_of(piece)
+    before, after = piece.neighbours(wrist.name)
+    ends = ((before, wrist.curve.start), (after, wrist.curve.end))
+    outer = [end for seam, end in ends if seam.role is not Role.UNDERARM_SEAM]
+    return outer[0] if outer else (wrist.curve.start + wrist.curve.end) / 2
 
 
-def _spread(piece: Piece, by: float) -> Piece:
-    """Cut across at the elbow line and spread; redraw the underarm seams."""
+def _spread_evenly(pieces: tuple[Piece, ...], by: float) -> list[Piece]:
+    """Spread at the elbow line; the wrist turns until both underarm seams grow by as much."""
+
+    def spread(turn: float) -> list[Piece]:
+        return [_spread(piece, by, turn) for piece in pieces]
+
+    def longer(changed: Sequence[Piece], side: Side) -> float:
+        now, was = (
+            sum(piece.length(Role.UNDERARM_SEAM, side) for piece in each)
+            for each in (changed, pieces)
+        )
+        return now - was
+
+    def uneven(turn: float) -> float:
+        changed = spread(turn)
+        return longer(changed, Side.FRONT) - longer(changed, Side.BACK)
+
+    if abs(uneven(0.0)) < ARC_LENGTH:
+        return spread(0.0)
+    try:
+        return spread(find_root(uneven, -MOST_TURN, MOST_TURN))
+    except ValueError:
+        raise OperationError(
+            f"front and back underarm seams slant too unlike each other to be made {by:.1f} mm longer"
+            " at the elbow by as much; ask for at: wrist"
+        ) from None
+
+
+def _spread(piece: Piece, by: float, turn: float) -> Piece:
+    """Cut across at the elbow line and spread; redraw the underarm seams.
+
+    Args:
+        piece: a sleeve piece.
+        by: how far its wrist goes down, mm.
+        turn: how far the wrist turns then, degrees, about the point that is held.
+    """
     wrist = wrist_of(piece)
     before, after = piece.neighbours(wrist.name)
     shift = -by * sleeve_axis(piece)
     level = (biceps_level(piece) + wrist_level(piece)) / 2
-    into, out = before.curve, after.curve.reversed
+    down = Affine.rotation(turn, _held(piece) + shift) @ Affine.translation(shift)
+    moved = wrist.curve.transformed(down)
     new = []
-    for role, seam in ((before.role, into), (after.role, out)):
-        if role is Role.OVERARM_SEAM:
+    for edge, seam, end in (
+        (before, before.curve, moved.start), (after, after.curve.reversed, moved.end)
+    ):  # fmt: skip
+        if edge.role is Role.OVERARM_SEAM:
             new.append(_spread_across(seam, sleeve_axis(piece), level, by))
         else:
-            new.append(_stretched(seam, sleeve_axis(piece), by))
-    lower = Affine.translation(shift)
-    moved = wrist.curve.transformed(lower)
+            new.append(_stretched(seam, sleeve_axis(piece), by).with_ends(seam.start, end))
     up = sleeve_axis(piece)
     elbow = Curve.line(level * up, level * up + np.array([up[1], -up[0]]))
     above, below = Marks.of(piece).beside(elbow)
-    piece = (above + below.transformed(lower)).on(piece)
+    piece = (above + below.transformed(down)).on(piece)
     return with_wrist_seams(piece, new[0], new[1].reversed, moved.with_ends(new[0].end, new[1].end))
 
 
