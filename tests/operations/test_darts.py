@@ -14,11 +14,13 @@ from shapely import LineString, Point
 from densely import SIDES, SIZES, Array, along, block_of, dense, long, walked
 from oblong import rectangle
 from samples_of_ours import BLOCKS, by_size, from_named
+from sleevewright.errors import OperationError
 from sleevewright.geometry import Curve
 from sleevewright.operations.dart_pivot import DartPivot
 from sleevewright.operations.dart_to_gather import DartToGather
 from sleevewright.operations.dart_to_seam import DartToSeam
 from sleevewright.operations.elbow_dart import ElbowDart
+from sleevewright.operations.raglan import Raglan
 from sleevewright.operations.true_dart import TrueDart
 from sleevewright.pattern import Edge, Pattern, Piece, Role
 from sleevewright.pattern.naming import with_standard_names
@@ -399,3 +401,49 @@ def test_a_trued_shoulder_bends_one_way(size: str) -> None:
     turns = np.degrees(np.diff(np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))))
     assert turns.max() < 0.05
     assert abs(turns).max() < 0.4 * abs(turns.sum())
+
+
+@pytest.mark.parametrize("at", [0.15, 0.3, 0.45])
+def test_a_dart_moves_along_the_edge_that_it_opens_on(at: float) -> None:
+    """The edge counts whole, as it is when the dart is sewn; the parts are numbered from its start."""
+    block = DartPivot(to="side_seam", at=0.3).apply(block_of("women_overblock", "40"))
+    was, pivot = block["front"], DartPivot(to="side_seam", at=at)
+    after = pivot.apply(block)
+    now = after["front"]
+    total = was.length(Role.SIDE_SEAM)
+    upper, lower = now["side_seam.1"], now["side_seam.2"]
+    assert (upper.length, lower.length) == pytest.approx((at * total, (1 - at) * total), abs=1e-6)
+    assert now.neighbours(upper.name)[0].role is Role.ARMHOLE
+    assert now.neighbours(lower.name)[1].role is Role.HEM
+    assert area_of(now) == pytest.approx(area_of(was), abs=0.5)
+    tip, start, end = dart_points(was)
+    assert angle_at(*dart_points(now)) == pytest.approx(angle_at(tip, start, end), abs=1e-9)
+    for promise in pivot.promises(block, after):
+        assert abs(promise.got - promise.wanted) <= promise.within, promise.what
+    side = after.seam("side")
+    assert [use.edge for use in side.first] == ["side_seam.1", "side_seam.2"]
+
+
+def test_a_share_of_a_dart_stays_clear_of_its_mouth() -> None:
+    block = DartPivot(to="side_seam", at=0.3).apply(block_of("women_overblock", "40"))
+    with pytest.raises(OperationError, match="opens 8 mm from there already"):
+        DartPivot(to="side_seam", at=0.32, share=0.5).apply(block)
+    shared = DartPivot(to="side_seam", at=0.7, share=0.5).apply(block)["front"]
+    assert [edge.name for edge in shared.with_role(Role.SIDE_SEAM)] == [
+        "side_seam.1", "side_seam.2", "side_seam.3",
+    ]  # fmt: skip
+
+
+def test_a_neck_dart_does_not_go_to_a_raglan_sleeve() -> None:
+    """Its legs have nothing to close into there; at the shoulder the fullness goes into the seam."""
+    block = DartPivot(piece="back", to="neckline").apply(block_of("women_overblock", "40"))
+    with pytest.raises(OperationError, match="move it to the shoulder with dart-pivot"):
+        Raglan(line="yoke").apply(block)
+    moved = DartPivot(piece="back", to="shoulder").apply(block)
+    assert not list(Raglan(line="yoke").apply(moved)["back"].darts())
+
+
+def test_a_deep_raglan_says_that_a_dart_is_in_its_way() -> None:
+    block = DartPivot(to="side_seam", at=0.06).apply(block_of("women_overblock", "40"))
+    with pytest.raises(OperationError, match="runs 24 mm to its next corner"):
+        Raglan(line="deep").apply(block)

@@ -20,9 +20,10 @@ from sleevewright.operations.darts import (
     with_piece_resewn,
     with_tips_back,
 )
-from sleevewright.pattern import Pattern, Role
+from sleevewright.pattern import Dart, Edge, Pattern, Piece, Role
 
 _NEAR = 15.0  # mm; a dart nearer to a corner leaves no edge to sew
+_SAME_PLACE = 0.1  # mm; a dart as near to where it shall go is there
 
 
 @operation
@@ -30,7 +31,7 @@ class DartPivot:
     """Move a dart about its tip to another edge, whole or in part.
 
     The part of the piece between the old place and the new one turns about the tip: its edges and
-    the area stay, the angle moves.
+    the area stay, the angle moves. A dart that opens on that edge already moves along it.
     """
 
     to: Annotated[str, about("edge or role that the dart opens on then, such as shoulder")]
@@ -51,26 +52,48 @@ class DartPivot:
         """Pivot the dart."""
         piece = asked_piece(pattern, self.piece)
         dart = asked_dart(piece, self.dart)
+        edges = self._opens_on(piece, dart)
+        if any(edge.role in (Role.DART_LEG, Role.CENTRE) for edge in edges):
+            raise OperationError(f"a dart cannot open on {edges[0].name} of {piece.name}")
+        total = sum(edge.length for edge in edges)
+        station = self.at * total
+        if not _NEAR < station < total - _NEAR:
+            least = _NEAR / total
+            raise OperationError(
+                f"a dart at {self.at:.0%} of {self.to} of {piece.name} is nearer than {_NEAR:.0f} mm"
+                f" to a corner; at may be {least:.0%} to {1 - least:.0%}"
+            )
+        edge, moved = edges[0], abs(station - edges[0].length)
+        if len(edges) > 1 and moved < _NEAR:
+            if self.share == 1.0 and moved < _SAME_PLACE:
+                return pattern
+            if self.share < 1.0:
+                raise OperationError(
+                    f"the dart opens {moved:.0f} mm from there already; a share of it goes"
+                    f" {_NEAR:.0f} mm away at the least: give another at"
+                )
+        if station > edge.length:
+            edge, station = edges[-1], station - edge.length
+        pivoted = pivot_dart(piece, dart, edge.name, station, self.share)
+        if self.share < 1.0:  # two darts cannot share one tip
+            pivoted = replace(pivoted, piece=with_tips_back(pivoted.piece, self.short))
+        return with_piece_resewn(pattern, pivoted)
+
+    def _opens_on(self, piece: Piece, dart: Dart) -> tuple[Edge, ...]:
+        """Return the edge that is asked for: one, or the two that the dart parts on either side of it."""
+        before, _ = piece.neighbours(dart.into.name)
+        _, after = piece.neighbours(dart.out.name)
+        role = self.to.replace(" ", "_").replace("-", "_")
+        parted = before.role is after.role and len(piece.with_role(after.role)) == 2
+        if parted and str(after.role) == role:
+            return before, after
         edges = asked_edges(piece, self.to)
         if len(edges) > 1:
             raise OperationError(
                 f"{self.to} of {piece.name} is in {len(edges)} parts; name one of"
                 f" {', '.join(edge.name for edge in edges)}"
             )
-        edge = edges[0]
-        if edge.role in (Role.DART_LEG, Role.CENTRE):
-            raise OperationError(f"a dart cannot open on {edge.name} of {piece.name}")
-        station = self.at * edge.length
-        if not _NEAR < station < edge.length - _NEAR:
-            least = _NEAR / edge.length
-            raise OperationError(
-                f"a dart at {self.at:.0%} of {edge.name} of {piece.name} is nearer than {_NEAR:.0f} mm"
-                f" to a corner; at may be {least:.0%} to {1 - least:.0%}"
-            )
-        pivoted = pivot_dart(piece, dart, edge.name, station, self.share)
-        if self.share < 1.0:  # two darts cannot share one tip
-            pivoted = replace(pivoted, piece=with_tips_back(pivoted.piece, self.short))
-        return with_piece_resewn(pattern, pivoted)
+        return edges
 
     def promises(self, before: Pattern, after: Pattern) -> Iterator[Promise]:
         """The angle is kept about the old tip, legs are equal, edges as long as they were."""

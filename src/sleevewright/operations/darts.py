@@ -78,6 +78,8 @@ def pivot_dart(
     chain = (out, *forward, *legs, *onward, into)
     if share >= 1.0 - 1e-9:
         chain = closed_at_seam(chain[1:-1])
+    while chain[0].role is Role.DART_LEG:  # a run that a dart parts is numbered from its beginning
+        chain = (chain[-1], *chain[:-1])
     return named_anew((before + after).on(piece), chain)
 
 
