@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 
 from samples_of_ours import from_svg
+from sleevewright.errors import OperationError
 from sleevewright.geometry import Curve
 from sleevewright.operations.kimono import Kimono
 from sleevewright.operations.raglan import Raglan
 from sleevewright.operations.sleeve_length import LengthenSleeve
-from sleevewright.operations.sleeves import sleeve_pieces
+from sleevewright.operations.sleeves import sleeve_pieces, with_wrist_seams
 from sleevewright.pattern import Pattern, Role, Side
 
 
@@ -52,3 +53,16 @@ def test_a_sleeve_pitched_forward_grows_alike_on_front_and_back(
     assert longer[Side.FRONT] == pytest.approx(by, abs=0.1 * abs(by))
     for promise in lengthen.promises(before, after):
         assert abs(promise.got - promise.wanted) <= promise.within, promise.what
+
+
+def test_a_sleeve_too_short_to_be_shortened_says_what_it_has() -> None:
+    block = from_svg("women_overblock")[2]
+    sleeve = block["sleeve"]
+    before, after = sleeve.neighbours("wrist")
+    into, out = (seam.between(0.0, 24.0) for seam in (before.curve, after.curve.reversed))
+    wrist = sleeve["wrist"].curve.with_ends(into.end, out.end)
+    short = block.with_pieces([with_wrist_seams(sleeve, into, out.reversed, wrist)])
+    with pytest.raises(
+        OperationError, match="it has 24 mm below the biceps line, and 30 mm are left"
+    ):
+        LengthenSleeve(by=-1.0).apply(short)

@@ -178,6 +178,11 @@ def _deep(half: HalfBodice, asked: Asked) -> Path:
     drop = _neck_drop(half, Line.DEEP, asked)
     length = half.edges(Role.SIDE_SEAM)[0].length
     depth = SIDE_DROP if asked.pitch is None else asked.pitch
+    if length < 30.0:
+        raise OperationError(
+            f"the deep raglan ends on the side seam of {half.piece.name}, which runs {length:.0f} mm to its"
+            " next corner; 30 mm at the least: move a dart that is in the way down with dart-pivot"
+        )
     if not 10.0 <= depth <= length - 20.0:
         raise OperationError(
             f"the deep raglan would reach the side seam of {half.piece.name} {depth:.1f} mm below"

@@ -5,7 +5,9 @@ that is centre, neckline, shoulder, armhole, side seam. A back is seen the other
 one piece of code serves both.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,6 +94,9 @@ def cut_section(half: HalfBodice, path: Path) -> tuple[Section, Piece]:
 
     Returns:
         The section, and the rest of the piece with the line as its raglan seam.
+
+    Raises:
+        OperationError: a dart in the neckline is cut off with the section.
     """
     chain = half.piece.edges
     if half.side is Side.BACK:
@@ -99,6 +104,7 @@ def cut_section(half: HalfBodice, path: Path) -> tuple[Section, Piece]:
     leaves = _place(half, path.leaves, path.leaves_at)
     arrives = _place(half, path.arrives, path.arrives_at)
     inner, outer = cut_chain(chain, arrives, leaves)
+    _refuse_neck_dart(half, outer)
     seam = Edge(name="raglan_seam", role=Role.RAGLAN_SEAM, curve=path.curve)
     inner = tuple(_without_notches_at_ends(edge) for edge in inner)
     rest = replace(
@@ -117,6 +123,16 @@ def cut_section(half: HalfBodice, path: Path) -> tuple[Section, Piece]:
     )
     rest = marks.within(edge.curve for edge in rest.edges).on(rest)
     return section, replace(rest, fold=fold)
+
+
+def _refuse_neck_dart(half: HalfBodice, outer: Sequence[Edge]) -> None:
+    """Refuse a section with a dart in its neckline: on the sleeve it would have nothing to close into."""
+    for one, after in pairwise(outer):
+        if one.role is Role.NECKLINE and after.role is Role.DART_LEG:
+            raise OperationError(
+                f"the dart in the neckline of the {half.side} lies in what goes to the sleeve;"
+                f" move it to the shoulder with dart-pivot (piece: {half.piece.name}) first"
+            )
 
 
 def _counter_clockwise(chain: tuple[Edge, ...], side: Side) -> tuple[Edge, ...]:

@@ -52,9 +52,14 @@ class LengthenSleeve:
         for piece in pieces:
             room = biceps_level(piece) - wrist_level(piece) - SHORTEST
             if self.by < -room:
+                possible = (
+                    f"up to {room:.0f} mm leave {SHORTEST:.0f} mm below the biceps line"
+                    if room > 0
+                    else f"it has {room + SHORTEST:.0f} mm below the biceps line, and"
+                    f" {SHORTEST:.0f} mm are left at the least"
+                )
                 raise OperationError(
-                    f"{piece.name} cannot be shortened by {-self.by:.1f} mm;"
-                    f" up to {room:.0f} mm leave {SHORTEST:.0f} mm below the biceps line"
+                    f"{piece.name} cannot be shortened by {-self.by:.1f} mm; {possible}"
                 )
         if self.at == "wrist":
             return pattern.with_pieces(_run_on(piece, self.by) for piece in pieces)
