@@ -196,6 +196,14 @@ def test_a_bridge_without_a_fair_length_is_the_natural_one() -> None:
     assert bridge(BEFORE, AFTER, 500.0) == fair_curve((0, 0), (100, 40), (1, 0), (1, 0))
 
 
+def test_a_bridge_over_a_slight_bend_does_not_run_back_on_itself() -> None:
+    """A hair longer than the natural curve, it could only be with handles that overlap."""
+    before = Curve.line(-60 * heading(1), (0, 0))
+    after = Curve.line((120, 0), np.array([120, 0]) + 60 * heading(-0.3))
+    natural = fair_curve((0, 0), (120, 0), heading(1), heading(-0.3))
+    same(bridge(before, after, natural.length + 0.02).controls, natural.controls)
+
+
 # --- roots -------------------------------------------------------------------------------------
 
 

@@ -16,6 +16,9 @@ from sleevewright.geometry.curve import Curve
 
 #: Handles as parts of the chord, the shortest first; beyond them a curve kinks or loops.
 _HANDLES = np.linspace(0.08, 1.2, 24)
+#: Parts of the chord that both handles of a bridge may reach along it together: at 2 a straight curve stands
+#: still in its middle and turns back on itself, and long before that it bends in a point.
+_MOST_REACH = 1.5
 _SETTLED = 1e-7  # mm
 _MOST_STEPS = 200  # of a root find; the worst jump takes a third of them
 
@@ -85,13 +88,16 @@ def bridge(before: Curve, after: Curve, length: float) -> Curve:
 
     Args:
         before, after: mm.
-        length: mm; where no fair curve has it the natural one is taken.
+        length: mm; where no fair curve has it, or only one whose handles overlap, the natural one is taken.
     """
     ends = (before.end, after.start, before.end_direction, after.start_direction)
     try:
-        return fair_curve(*ends, length)
+        found = fair_curve(*ends, length)
     except FairingError:
         return fair_curve(*ends)
+    a, b, c, d = found.controls[0]
+    overlap = float((b - a + d - c) @ (d - a)) > _MOST_REACH * found.chord**2
+    return fair_curve(*ends) if overlap else found
 
 
 def natural_handle(
