@@ -172,3 +172,24 @@ def test_any_pleats_hold_or_say_why(
 def test_refusals_say_what_is_wrong(given_settings: dict[str, object], words: str) -> None:
     with pytest.raises(OperationError, match=words):
         Pleats(**given_settings).apply(BLOCKS[0])  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("off", [-3.0, -0.04, 0.04, 3.0])
+def test_a_joint_of_the_edge_hard_by_a_fold_makes_no_kink(off: float) -> None:
+    """The little turn at a fold is taken out over 6 mm, wherever the drawing's own joints lie."""
+    block = rectangle(400.0, 500.0)
+    sleeve = block["sleeve"]
+    wrist = sleeve["wrist"]
+    low = replace(wrist, curve=Curve.line((0.0, -1.4), (400.0, 1.4)))
+    low = replace(low, curve=Curve.joined(low.curve.split_at(low.length / 2 + off)))
+    left, right = sleeve.neighbours("wrist")
+    edges = (
+        replace(left, curve=left.curve.with_ends(left.curve.start, low.curve.start)), low,
+        replace(right, curve=right.curve.with_ends(low.curve.end, right.curve.end)),
+    )  # fmt: skip
+    pleats = Pleats(opens="cap", towards="wrist", kind="inverted", count=1, depth=20.0)
+    after = pleats.apply(block.with_pieces([sleeve.with_edges(edges)]))["sleeve"]
+    for edge in after.with_role(Role.WRIST):
+        ways = edge.curve.direction_at(np.arange(0.0, edge.length, 0.05))
+        turns = np.degrees(np.arcsin(ways[:-1, 0] * ways[1:, 1] - ways[:-1, 1] * ways[1:, 0]))
+        assert np.abs(turns).max() < 0.05, f"{edge.name} turns within a twentieth of a mm"

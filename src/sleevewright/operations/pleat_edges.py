@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Affine, Curve
+from sleevewright.geometry import Affine, Curve, fair_curve
 from sleevewright.geometry.intersect import intersections
 from sleevewright.operations.contract import OperationError
 from sleevewright.operations.runs import Run
@@ -175,7 +175,7 @@ def _smooth_parts(parts: list[Edge]) -> tuple[Edge, ...]:
 
 def _joined_smoothly(first: Curve, second: Curve) -> Curve:
     """Return two curves as one, the little turn between them taken out of the handles there."""
-    first, second = _with_joint(first, first.length - _EASED), _with_joint(second, _EASED)
+    first, second = _eased_end(first.reversed).reversed, _eased_end(second)
     controls = np.concatenate([first.controls, second.controls])
     k = len(first.controls)
     along = first.end_direction + second.start_direction
@@ -186,11 +186,17 @@ def _joined_smoothly(first: Curve, second: Curve) -> Curve:
     return Curve(controls)
 
 
-def _with_joint(curve: Curve, station: float) -> Curve:
-    """Return a curve with a joint at a station, where that lies inside it."""
-    if not 0.1 < station < curve.length - 0.1:
+def _eased_end(curve: Curve) -> Curve:
+    """Return a curve with one cubic over the first stretch of it, where it is longer than that.
+
+    A joint of its own hard by the fold would leave the turn no room.
+    """
+    if curve.length <= _EASED + 0.1:
         return curve
-    return Curve.joined(curve.split_at(station))
+    near, far = curve.split_at(_EASED)
+    if len(near.controls) > 1:
+        near = fair_curve(near.start, near.end, near.start_direction, near.end_direction)
+    return Curve.joined([near, far])
 
 
 def marked(parts: Sequence[Edge], point: Array, name: str) -> tuple[Edge, ...]:
