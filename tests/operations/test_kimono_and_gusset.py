@@ -11,6 +11,7 @@ import pytest
 from shapely import LineString, Point, Polygon
 
 from densely import SIDES, SIZES, Array, along, block_of, dense, long, outline, walked
+from sleevewright.errors import OperationError
 from sleevewright.operations.gusset import Gusset
 from sleevewright.operations.kimono import Kimono
 from sleevewright.operations.raglan_angle import RaglanAngle
@@ -425,3 +426,18 @@ def test_a_short_kimono_finds_a_radius_that_fits(block: str, size: str, part: fl
     after = Kimono(length=wanted).apply(before)
     for side in SIDES:
         assert walked(overarm_of(after[side])) == pytest.approx(wanted, abs=0.01)
+
+
+@pytest.mark.parametrize(("length", "fits"), [(120.0, True), (200.0, False), (260.0, True)])
+def test_a_sleeve_that_ends_beside_the_underarm_is_refused(length: float, fits: bool) -> None:
+    """Too long for a cap and too short for an underarm seam, its edge would hook into the side seam."""
+    block = block_of("women_overblock", "40")
+    if not fits:
+        with pytest.raises(OperationError, match="would hook into the side seam"):
+            Kimono(length=length).apply(block)
+        return
+    after = Kimono(length=length).apply(block)
+    for piece in after.pieces:
+        for edge in piece.with_role(Role.WRIST):
+            bends = np.abs(edge.curve.curvature_at(np.linspace(0.0, edge.length, 301)))
+            assert bends.max() < 1 / 12.0

@@ -20,6 +20,7 @@ from sleevewright.pattern.naming import with_standard_names
 Array = NDArray[np.float64]
 
 _SHORTEST_UNDERARM = 30.0  # mm; a shorter sleeve is a cap
+_TIGHTEST_CAP = 12.0  # mm; a cap's edge that bends more tightly is a hook, no armhole
 _MEETS = 120.0  # mm below the tip where the overarm is straight; as the raglan's overarm_blend
 
 
@@ -126,7 +127,7 @@ def draw_half(half: HalfBodice, draft: Draft, width: float) -> KimonoHalf:
     """Draw a half with a wrist of a width.
 
     Raises:
-        OperationError: the underarm curve does not fit, or the sleeve's edge meets no underarm.
+        OperationError: the underarm curve does not fit, or the sleeve's edge meets no underarm fairly.
     """
     way = overarm_way(half, draft.angle)
     square = inward(way, half)
@@ -143,11 +144,24 @@ def draw_half(half: HalfBodice, draft: Draft, width: float) -> KimonoHalf:
         # A cap: its edge runs like an armhole into the side seam.
         arriving = across(side.start_direction, outward(half))
         edge = fair_curve(end, side.start, square, arriving)
+        _refuse_hook(half, edge)
         return KimonoHalf(half, shoulder, overarm, edge, None, side)
     corner, wrist = square_wrist(end, square, side.start, width)
     under = Curve.line(corner, side.start)
     underarm, below = _rounded(half, under, side, draft.radius)
     return KimonoHalf(half, shoulder, overarm, wrist, underarm, below)
+
+
+def _refuse_hook(half: HalfBodice, edge: Curve) -> None:
+    """Refuse the edge of a cap that ends beside the underarm: too long for a cap, too short for a seam."""
+    bends = np.abs(edge.curvature_at(np.linspace(0.0, edge.length, 201)))
+    tightest = 1.0 / max(float(bends.max()), 1e-9)
+    if tightest < _TIGHTEST_CAP:
+        raise OperationError(
+            f"the sleeve of the {half.side} ends beside the underarm: its edge would hook into the side seam"
+            f" with a radius of {tightest:.0f} mm, {_TIGHTEST_CAP:.0f} mm at the least; make it shorter, as a"
+            " cap, or longer, so that it has an underarm seam"
+        )
 
 
 def _overarm(half: HalfBodice, draft: Draft, way: Array) -> tuple[Curve | None, Curve]:
