@@ -219,26 +219,11 @@ def test_folding_mirrors_one_leg_onto_the_other(
     assert found.status is status
 
 
-@pytest.mark.parametrize(
-    ("leg", "short", "status"),
-    [(29.5, 4.0, Status.HELD), (29.5, 0.2, Status.HELD), (29.5, 15.2, Status.FAILED),
-     (30.5, 4.0, Status.FAILED), (30.5, 10.2, Status.HELD)],
-)  # fmt: skip
-def test_the_hole_of_a_small_dart_may_be_nearer_to_its_tip(
-    leg: float, short: float, status: Status
-) -> None:
-    """A dart 10 mm wide in the middle of a straight edge, uncut."""
-    high = float(np.sqrt(leg**2 - 25.0))
+def small_dart(high: float, short: float, off: float = 0.0) -> Finding:
+    """A dart 10 mm wide in the middle of a straight edge, uncut; one notch is cut so far off its leg."""
     corners = ((0, 0), (45, 0), (50, high), (55, 0), (100, 0), (100, 90), (0, 90))
-    roles = (
-        Role.HEM,
-        Role.DART_LEG,
-        Role.DART_LEG,
-        Role.HEM,
-        Role.SIDE_SEAM,
-        Role.NECKLINE,
-        Role.CENTRE,
-    )
+    legs = (Role.DART_LEG, Role.DART_LEG)
+    roles = (Role.HEM, *legs, Role.HEM, Role.SIDE_SEAM, Role.NECKLINE, Role.CENTRE)
     piece = straight_piece("front", corners, roles, drill_holes=((50.0, high - short),))
     name = "dart front"
     edges = [
@@ -248,23 +233,43 @@ def test_the_hole_of_a_small_dart_may_be_nearer_to_its_tip(
     ring = Curve.polyline([(-9.0, -9.0), (109.0, -9.0), (109.0, 99.0), (-9.0, 99.0), (-9.0, -9.0)])
     usual = {"depth": 4.0, "width": 0.0, "mark": NotchMark.SLIT, "direction": (0.0, 1.0)}
     cuts = tuple(
-        NotchCut(name=name, kind=NotchKind.SINGLE, point=(x, -9.0), sew_point=(x, 0.0), **usual)
-        for x in (45.0, 55.0)
+        NotchCut(name=name, kind=NotchKind.SINGLE, point=(x, -9.0), sew_point=(sewn, 0.0), **usual)
+        for x, sewn in ((45.0, 45.0 - off), (55.0, 55.0))
     )
     finish = Finish(
         allowances=(), cut_line=(CutEdge(edge="hem", curve=ring),), notches=cuts, lettering=()
     )
     marked = replace(piece.with_edges(edges), finish=finish)
     (found,) = dart_marks.check(Pattern(name="p", size="1", pieces=(marked,), seams=()))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("leg", "short", "status"),
+    [(29.5, 4.0, Status.HELD), (29.5, 0.2, Status.HELD), (29.5, 15.2, Status.FAILED),
+     (30.5, 4.0, Status.FAILED), (30.5, 10.2, Status.HELD)],
+)  # fmt: skip
+def test_the_hole_of_a_small_dart_may_be_nearer_to_its_tip(
+    leg: float, short: float, status: Status
+) -> None:
+    found = small_dart(float(np.sqrt(leg**2 - 25.0)), short)
     assert "0 of 2 notches missing" in found.message
     assert found.status is status
 
 
+@pytest.mark.parametrize("short", [10.0, 15.0])
+def test_just_at_its_limits_a_hole_holds(short: float) -> None:
+    assert small_dart(40.0, short).status is Status.HELD
+
+
+@pytest.mark.parametrize(("off", "missing"), [(0.5, 0), (0.75, 1)])
+def test_a_notch_that_is_not_at_its_leg_is_missing(off: float, missing: int) -> None:
+    assert f"{missing} of 2 notches missing" in small_dart(40.0, 12.0, off).message
+
+
 def test_several_darts_are_told_by_number_and_every_finished_piece_is_asked() -> None:
-    unfinished = RAGLAN.with_pieces([replace(RAGLAN["front"], finish=None)])
-    assert [f.where for f in dart_marks.check(unfinished)] == [
-        f.where for f in dart_marks.check(RAGLAN) if not f.where.startswith("front")
-    ]
     two = convert(BLOCK, recipe("bust-dart-shared")).pattern
     where = [f.where for f in dart_marks.check(two)]
     assert where == ["front dart 1", "front dart 2", "back dart"]
+    unfinished = two.with_pieces([replace(two["front"], finish=None)])
+    assert [f.where for f in dart_marks.check(unfinished)] == ["back dart"]

@@ -12,27 +12,29 @@ from sleevewright.finishing import finish
 from sleevewright.geometry import Curve
 from sleevewright.pattern import InternalLine, Pattern, Piece
 from sleevewright.pattern.finish_settings import FinishSettings
+from straight_pieces import BOX, FRONT, cut, straight_piece, two_halves
 
 BLOCK = finish(from_svg("men_overblock")[1], FinishSettings())
 
 
-def above(piece: Piece, by: float) -> tuple[float, float]:
-    """A point so far above the highest point of the cut line, which is round there."""
+def beside(piece: Piece, by: float) -> tuple[float, float]:
+    """A point so far outside the cut line, half way along the round front of the cap."""
     assert piece.finish is not None
-    points = np.concatenate([part.curve.flattened(0.001) for part in piece.finish.cut_line])
-    x, y = points[points[:, 1].argmax()]
-    return float(x), float(y) + by
+    curve = next(part.curve for part in piece.finish.cut_line if part.edge == "cap.front")
+    along = curve.direction_at(curve.length / 2)
+    x, y = curve.point_at(curve.length / 2) + by * np.array([along[1], -along[0]])
+    return float(x), float(y)
 
 
 def with_hole(by: float) -> Pattern:
     sleeve = BLOCK["sleeve"]
-    return BLOCK.with_pieces([replace(sleeve, drill_holes=(above(sleeve, by),))])
+    return BLOCK.with_pieces([replace(sleeve, drill_holes=(beside(sleeve, by),))])
 
 
 def with_line(by: float) -> Pattern:
     sleeve = BLOCK["sleeve"]
     left, bottom, right, top = sleeve.bounds
-    curve = Curve.line(((left + right) / 2, (bottom + top) / 2), above(sleeve, by))
+    curve = Curve.line(((left + right) / 2, (bottom + top) / 2), beside(sleeve, by))
     return BLOCK.with_pieces([replace(sleeve, internal=(InternalLine(curve=curve, name="x"),))])
 
 
@@ -45,6 +47,13 @@ def test_beside_the_piece(place, by: float, status: Status) -> None:
     one = "1 drill hole" if place is with_hole else "1 internal line"
     assert one in found.message
     assert f"{found.got:.2f} mm" in found.message
+
+
+def test_just_at_the_limit_it_holds() -> None:
+    piece = straight_piece("front", BOX, FRONT, drill_holes=((100.5, 50.0),))
+    pattern = two_halves().with_pieces([cut(piece, {}, [(e.name, e.curve) for e in piece.edges])])
+    (found,) = check(pattern)
+    assert (found.got, found.status) == (0.5, Status.HELD)
 
 
 def test_words_and_numbers() -> None:
