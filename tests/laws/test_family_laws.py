@@ -8,6 +8,7 @@ from samples_of_ours import all_blocks
 from sleevewright.checking import check, promise_findings
 from sleevewright.errors import OperationError
 from sleevewright.operations.cap_height import LowerCap, RaiseCap
+from sleevewright.operations.centre_pleat import CentrePleat
 from sleevewright.operations.cuff_band import Cuff
 from sleevewright.operations.dart_pivot import DartPivot
 from sleevewright.operations.dart_to_gather import DartToGather
@@ -39,6 +40,12 @@ ON_A_BLOCK = st.one_of(
     st.builds(ExtendShoulder, by=mm(3, 40), drop=mm(0, 12)),
     st.builds(DropShoulder, by=mm(15, 90), drop=mm(0, 20), lower=st.none() | mm(0, 60)),
     st.builds(RaglanAngle, overarm_angle=part(25, 60), front_steeper=part(0, 5)),
+    st.builds(
+        CentrePleat,
+        piece=st.sampled_from(["front", "back"]),
+        kind=st.sampled_from(["box", "inverted"]),
+        depth=mm(3, 60),
+    ),
     st.builds(
         Kimono,
         overarm_angle=st.none() | part(5, 55),

@@ -69,11 +69,11 @@ class Opening:
         """
         if len(self.lines) == 3:
             if left_covers:
-                return self._met(_folded(before, *self.lines[:2]))
-            back = _folded(after.reversed, self.lines[2], self.lines[1])
+                return self._met(folded_under(before, *self.lines[:2]))
+            back = folded_under(after.reversed, self.lines[2], self.lines[1])
             return self._met([layer.reversed for layer in reversed(back)])
-        left = _folded(before, *self.lines[:2])
-        right = _folded(after.reversed, self.lines[4], self.lines[3])
+        left = folded_under(before, *self.lines[:2])
+        right = folded_under(after.reversed, self.lines[4], self.lines[3])
         return self._met([*left, *(layer.reversed for layer in reversed(right))])
 
     def _met(self, layers: list[Curve]) -> list[Curve]:
@@ -84,8 +84,16 @@ class Opening:
         ]
 
 
-def _folded(edge: Curve, fold: Curve, under: Curve) -> list[Curve]:
-    """Return the two layers folded back under an edge that ends on a fold."""
+def folded_under(edge: Curve, fold: Curve, under: Curve) -> list[Curve]:
+    """Return the two layers folded back under an edge that ends on a fold.
+
+    Args:
+        edge: ends on `fold`.
+        fold, under: lines from the edge, that the cloth is folded along first and then.
+
+    Raises:
+        OperationError: the pleat is deeper than the edge is long.
+    """
     mirrored = edge.reversed.transformed(Affine.reflection(fold.start, fold.start_direction))
     far = 1000.0 * under.start_direction
     # Pleats that just meet end where the edge does.
@@ -140,7 +148,7 @@ def pleated(
                 (_owner(run, cuts[k], before=False), layers[half:]),
             ):
                 edges[index] += [replace(run.edges[index], curve=c, notches=()) for c in some]
-    return tuple(_smooth_parts(parts) for parts in edges)
+    return tuple(smooth_parts(parts) for parts in edges)
 
 
 def _part(edge: Edge, joint: float, reach: tuple[float, float], strip: Curve, start: float) -> Edge:
@@ -158,7 +166,8 @@ def _owner(run: Run, cut: float, *, before: bool) -> int:
     return max(0, int(np.searchsorted(run.joints, cut + nudge)) - 1)
 
 
-def _smooth_parts(parts: list[Edge]) -> tuple[Edge, ...]:
+def smooth_parts(parts: list[Edge]) -> tuple[Edge, ...]:
+    """Return parts of an edge as one, parted only where they turn by more than 1.7 degrees."""
     joined = [parts[0]]
     for part in parts[1:]:
         last = joined[-1]

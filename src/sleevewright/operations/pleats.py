@@ -6,20 +6,17 @@ from typing import Annotated, Literal
 
 import numpy as np
 
-from sleevewright.geometry import Curve
 from sleevewright.operations.asking import asked_piece
 from sleevewright.operations.contract import Count, Length, Promise, Ratio, about, operation
 from sleevewright.operations.fullness import with_fullness
 from sleevewright.operations.pleat_edges import Opening, marked, pleated
+from sleevewright.operations.pleat_marks import arrow, moved, shown
 from sleevewright.operations.runs import Run
 from sleevewright.operations.slash_lines import Places, Placing, asked_runs
 from sleevewright.operations.spreading import Slashed, Spread, sides_of
 from sleevewright.pattern import Edge, InternalLine, Pattern, Piece
 from sleevewright.pattern.naming import FOLD_MARK, with_standard_names
 from sleevewright.pattern.resewing import resewn
-
-_ARROW_IN = 25.0  # mm from the edge to the arrow of a pleat
-_BARB = 5.0  # mm
 
 #: Into how many depths of cloth the opening of a pleat is folded.
 _FOLDS = {"knife": 2, "box": 4, "inverted": 4}
@@ -141,21 +138,17 @@ class Pleats:
         else:
             shift = lines[1].start - lines[0].start, lines[4].start - lines[3].start
             pairs = [
-                (lines[1], _moved(lines[0], -shift[0])),
-                (lines[3], _moved(lines[4], shift[1])),
+                (lines[1], moved(lines[0], -shift[0])),
+                (lines[3], moved(lines[4], shift[1])),
             ]
         drawn = set()
         for fold, placed in pairs:
             for line, what in ((fold, "fold"), (placed, "placement")):
                 if line not in drawn:
                     drawn.add(line)
-                    yield InternalLine(curve=self._shown(line), name=f"pleat {number} {what}")
-            yield InternalLine(curve=_arrow(fold, placed), name=f"pleat {number} arrow")
-
-    def _shown(self, line: Curve) -> Curve:
-        if self.fold_length is None or self.fold_length >= line.length:
-            return line
-        return line.between(0.0, self.fold_length)
+                    curve = shown(line, self.fold_length)
+                    yield InternalLine(curve=curve, name=f"pleat {number} {what}")
+            yield InternalLine(curve=arrow(fold, placed), name=f"pleat {number} arrow")
 
     def _sewn(
         self,
@@ -215,15 +208,3 @@ def _notch(run: Run, name: str) -> float:
             if notch.name == name:
                 return joint + notch.at
     return float("nan")
-
-
-def _moved(line: Curve, by: np.ndarray) -> Curve:
-    return Curve.line(line.start + by, line.end + by)
-
-
-def _arrow(fold: Curve, placed: Curve) -> Curve:
-    """Return an arrow from a fold, which lies high, to where it is laid."""
-    a, b = (line.point_at(min(_ARROW_IN, line.length / 2)) for line in (fold, placed))
-    u = (b - a) / np.hypot(*(b - a))
-    barbs = [b - _BARB * (u + side * 0.6 * np.array([-u[1], u[0]])) for side in (1, -1)]
-    return Curve.polyline([a, b, barbs[0], b, barbs[1]])
