@@ -707,6 +707,11 @@ def _splines() -> Iterator[Case]:
              *weights(*[1, 2] * 400)]), lambda d: _strokes(d, 1), seconds=10)
     yield yes("a spline through 2000 points", lambda: doc(fits(*[(i, i % 7) for i in range(2000)])),
              lambda d: _strokes(d, 1), seconds=10)
+    yield no("a rational spline of 100,000 miles", doc([*spline([(1e5, 0), (20, 10), (0, 1)], degree=2),
+             *weights(1, root, 1)], header=[(9, "$INSUNITS"), (70, 3)]), "beyond 100 m")
+    yield no("ten rational splines of 800 points", lambda: doc(*[[*spline([(i, i % 7 + k) for i in range(800)]),
+             *weights(*[1, 2] * 400)] for k in range(10)]), ("too many points", "points allows 1000000"),
+             "each point of theirs is approached by up to 200")
     yield no("a spline of 10 km", doc(spline([(0, 0), (1e7, 0), (1e7, 1e7), (0, 1e7)])), "beyond 100 m")
 
 

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from sleevewright.errors import LabelError, Place
 from sleevewright.geometry import Affine, Curve
+from sleevewright.reading import read_pattern
 from sleevewright.reading.closing import Link, chained
 
 from .conftest import Dot, Line, difference, svg_of
@@ -148,3 +149,17 @@ def test_halves_that_differ_are_refused(women, read):
     drawn[hems[1]] = replace(line, curve=Curve.cubic(a, a - [0, 30], b - [0, 30], b))
     with pytest.raises(LabelError, match="its halves differ"):
         read(svg_of(drawn, marks))
+
+
+@pytest.mark.parametrize("short", [0.0, 1e-8, 1e-7, 2e-6])
+def test_a_step_of_no_length_at_a_corner_is_no_edge(short: float, tmp_path) -> None:
+    """Drawn with the pen put down beside the corner, as a rounded coordinate does."""
+    drawn = (
+        f'<path d="M0 0H300 V200 L0 200.5 V{-short} L{-short} 0z" fill="none"/>'
+        '<path d="M400 0H700V200H400z" fill="none"/>'
+    )
+    path = tmp_path / "two.svg"
+    path.write_text(f'<svg width="800mm" height="400mm" viewBox="0 0 800 400">{drawn}</svg>')
+    with pytest.raises(LabelError, match="outline 1") as caught:  # a rectangle is no piece
+        read_pattern([path])
+    assert all("outline" in problem.found for problem in caught.value.problems)

@@ -20,7 +20,7 @@ from sleevewright.reading.dxf_inserts import plane_of
 Array = NDArray[np.float64]
 
 SAME = 1e-9  # of the drawing's unit: no length
-SPLINE_ERROR = 2e-3  # mm
+SPLINE_ERROR = 2e-3  # mm, or a millionth of its width where it is wider than any piece
 
 #: A bulge beyond this is more than a full turn but for a ten-thousandth of it.
 LARGEST_BULGE = 1e4
@@ -245,8 +245,9 @@ def _sampled(entity: Entity, controls: Array, mm: float) -> Curve:
     spline = BSpline(
         controls * mm, int(entity.numbers[71]) + 1, entity.lists[40], entity.lists.get(41) or None
     )
-    points = np.array([(p.x, p.y) for p in spline.flattening(SPLINE_ERROR / 2)])
-    return Curve(fit_polyline(points, within=SPLINE_ERROR / 2).controls / mm)
+    error = max(SPLINE_ERROR, 1e-6 * float(np.ptp(controls * mm, axis=0).max())) / 2
+    points = np.array([(p.x, p.y) for p in spline.flattening(error)])
+    return Curve(fit_polyline(points, within=error).controls / mm)
 
 
 CURVES: dict[str, Callable[[Entity, float], Iterator[Drawn]]] = {

@@ -13,6 +13,8 @@ from sleevewright.reading.dxf_tags import Record, Value
 from sleevewright.reading.dxf_words import plain_mtext, plain_name, plain_text
 
 LONGEST_NAME = 255  # characters, by the DXF reference
+#: Points that each point of a rational spline, or of one of a higher degree, is approached by at the most.
+APPROACHED = 200
 
 
 class Vertex(NamedTuple):
@@ -54,8 +56,10 @@ class Entity:
 
     @property
     def points(self) -> int:
-        """How many points it counts for."""
-        return max(1, len(self.vertices), sum(len(v) for v in self.lists.values()) // 2)
+        """How many points it counts for: a spline that has to be approached, for as many as that takes."""
+        own = max(1, len(self.vertices), sum(len(v) for v in self.lists.values()) // 2)
+        approached = self.kind == "SPLINE" and (41 in self.lists or self.numbers.get(71, 3) > 3)
+        return own * APPROACHED if approached else own
 
     def place(self, file: str) -> Place:
         """Where it stands."""

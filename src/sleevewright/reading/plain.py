@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve
+from sleevewright.geometry.tolerance import SAME_POINT
 from sleevewright.pattern import InternalLine
 from sleevewright.reading.closing import LARGEST_GAP, Link, cell_of, cells_near, chained
 from sleevewright.reading.drawing import Drawing, Mark, Stroke
@@ -153,9 +154,12 @@ def _corner_curves(ring: tuple[Stroke, ...]) -> tuple[Curve, ...] | None:
         return None
     parts, rest, run = [], curve, 0.0
     for station in corners:
-        part, rest = rest.split_at(station - run)
-        parts.append(part)
-        run = station
+        if SAME_POINT < station - run < rest.length - SAME_POINT:  # else on the corner before it
+            part, rest = rest.split_at(station - run)
+            parts.append(part)
+            run = station
+    if not parts:
+        return None
     parts[0] = Curve.joined([rest, parts[0]]) if not _is_corner(rest, parts[0]) else parts[0]
     if parts[0].start is not rest.start and np.allclose(parts[0].start, rest.start):
         return tuple(parts)
