@@ -5,6 +5,7 @@ both are constructed here from the block's corners. Blocks stand upright: their 
 """
 
 import math
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -14,8 +15,9 @@ from densely import SIDES, SIZES, Array, along, block_of, dense, long, outline, 
 from sleevewright.errors import OperationError
 from sleevewright.operations.gusset import Gusset
 from sleevewright.operations.kimono import Kimono
+from sleevewright.operations.kimono_half import with_side_out
 from sleevewright.operations.raglan_angle import RaglanAngle
-from sleevewright.pattern import Edge, Pattern, Piece, Role
+from sleevewright.pattern import Edge, HalfBodice, Pattern, Piece, Role, Side
 
 
 def area_of(points: Array) -> float:
@@ -426,6 +428,47 @@ def test_a_short_kimono_finds_a_radius_that_fits(block: str, size: str, part: fl
     after = Kimono(length=wanted).apply(before)
     for side in SIDES:
         assert walked(overarm_of(after[side])) == pytest.approx(wanted, abs=0.01)
+
+
+def leaning(block: Pattern, forward: float) -> Pattern:
+    """A block whose side seam is drafted so far forward of its place, mm."""
+    halves = [
+        with_side_out(HalfBodice(block["front"], Side.FRONT), -forward),
+        with_side_out(HalfBodice(block["back"], Side.BACK), forward),
+    ]
+    return block.with_pieces([*(half.piece for half in halves), block["sleeve"]])
+
+
+@pytest.mark.parametrize("forward", [-32.0, 42.0])
+@pytest.mark.parametrize("sleeve", ["one-piece", "two-piece"])
+def test_a_side_seam_out_of_its_place_is_moved_as_far_as_needed(
+    sleeve: Literal["one-piece", "two-piece"], forward: float
+) -> None:
+    """What the wrist cannot make up for is moved; the hem is as long in sum."""
+    block = leaning(block_of("women_overblock", "40"), forward)
+    after = Kimono(sleeve=sleeve).apply(block)
+    moved = dict(after.facts)["kimono.side_forward_mm"]
+    assert 1.0 < -moved * math.copysign(1.0, forward) < 25.0
+    for role in (Role.SIDE_SEAM, Role.UNDERARM_SEAM):
+        one, other = (long_each for p in after.pieces for long_each in lengths(p, role))
+        assert one == pytest.approx(other, abs=0.02)
+    for role in (Role.HEM, Role.CENTRE, Role.NECKLINE):
+        was, now = (
+            sum(n for p in pattern.pieces for n in lengths(p, role)) for pattern in (block, after)
+        )
+        assert now == pytest.approx(was, abs=1e-3)
+
+
+def lengths(piece: Piece, role: Role) -> list[float]:
+    return [walked(dense(edge.curve)) for edge in piece.with_role(role)]
+
+
+def test_halves_too_unlike_for_a_kimono_are_refused() -> None:
+    block = leaning(block_of("women_overblock", "40"), -60.0)
+    with pytest.raises(
+        OperationError, match="with the side seam moved by 25 mm the front is still"
+    ):
+        Kimono().apply(block)
 
 
 @pytest.mark.parametrize(("length", "fits"), [(120.0, True), (200.0, False), (260.0, True)])

@@ -1,7 +1,7 @@
 """`kimono`: bodice and sleeve cut in one."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Annotated, Literal
 
@@ -26,6 +26,7 @@ from sleevewright.operations.kimono_half import (
     parted_at,
     piece_of,
     shoulder_slope,
+    with_side_out,
 )
 from sleevewright.operations.marks import sleeve_marks_lost
 from sleevewright.pattern import (
@@ -46,6 +47,7 @@ from sleevewright.pattern import (
 _RADIUS = 80.0  # mm; common practice: 60 to 120
 _OF_WHAT_FITS = 0.8
 _FRONT_PART = (0.36, 0.64)
+_SIDE_MOVES = 25.0  # mm; a seam farther from its place is no longer seen as the side seam
 
 
 @operation
@@ -54,7 +56,9 @@ class Kimono:
 
     Both overarms fall at one angle; the underarm is lowered until the sleeve is as wide there as the
     block's, or by `depth` (a dolman, and further down a batwing); side seam and underarm seam run into
-    each other in a curve. Darts on shoulder and armhole are left
+    each other in a curve. Front and back are made equally long under the arm by sharing out the wrist
+    between them, and where that is not enough by moving the side seam along the hem, by up to 25 mm
+    (common practice). Darts on shoulder and armhole are left
     open in the armhole that vanishes, as ease (common practice); to keep one, move it to the neckline
     or the hem with dart-pivot first. One-piece: the overarm is one straight line
     from the neck, and front and back are cut in one; the centre back stays on the fold.
@@ -98,8 +102,9 @@ class Kimono:
         draft = self._draft(halves, facts)
         made = _meeting(halves, draft, width, fitted=self.underarm_radius is None)
         pieces = tuple(piece_of(made[side]) for side in Side)
+        forward = pattern["front"].length(Role.HEM) - pieces[0].length(Role.HEM)
         pattern = replace(pattern, pieces=pieces, seams=_seams(pieces))
-        pattern = pattern.with_facts(_facts(made, draft))
+        pattern = pattern.with_facts(_facts(made, draft, forward))
         return _in_one(pattern) if self.sleeve == "one-piece" else pattern
 
     def _length(self, facts: dict[str, float]) -> float:
@@ -144,6 +149,10 @@ class Kimono:
         yield Promise(
             "darts left open as ease", 0.0, _left_open(before), 0.5, Role.SHOULDER.value,
             "they lie in the armhole that vanishes; move them with dart-pivot first to keep their shape",
+        )  # fmt: skip
+        yield Promise(
+            "side seam moved forward", 0.0, facts["kimono.side_forward_mm"], 0.5, Role.SIDE_SEAM.value,
+            "front and back are too unlike for the wrist alone to make them equally long under the arm",
         )  # fmt: skip
         yield from sleeve_marks_lost(before)
         if self.sleeve == "two-piece":
@@ -227,7 +236,7 @@ def _width_at(pattern: Pattern, length: float, facts: dict[str, float]) -> float
 def _meeting(
     halves: dict[Side, HalfBodice], draft: Draft, width: float, *, fitted: bool
 ) -> dict[Side, KimonoHalf]:
-    """Share the wrist out between front and back so that both are equally long below the arm.
+    """Make both halves equally long below the arm: the wrist is shared out, then the side seam moved.
 
     Args:
         halves, draft: what is drawn.
@@ -235,16 +244,20 @@ def _meeting(
         fitted: whether the underarm radius is lessened to what fits.
     """
 
-    def made(part: float) -> dict[Side, KimonoHalf]:
+    def made(part: float, forward: float = 0.0) -> dict[Side, KimonoHalf]:
         shares = {Side.FRONT: part * width, Side.BACK: (1 - part) * width}
+        moved = {
+            Side.FRONT: with_side_out(halves[Side.FRONT], -forward),
+            Side.BACK: with_side_out(halves[Side.BACK], forward),
+        }
         used = draft
         if fitted:
-            fits = min(largest_radius(halves[side], draft, shares[side]) for side in Side)
+            fits = min(largest_radius(moved[side], draft, shares[side]) for side in Side)
             used = replace(draft, radius=min(draft.radius, _OF_WHAT_FITS * fits))
-        return {side: draw_half(halves[side], used, shares[side]) for side in Side}
+        return {side: draw_half(moved[side], used, shares[side]) for side in Side}
 
-    def miss(part: float) -> float:
-        both = made(part)
+    def miss(part: float, forward: float = 0.0) -> float:
+        both = made(part, forward)
         return both[Side.FRONT].below - both[Side.BACK].below - _darted(halves)
 
     even = made(0.5)
@@ -257,13 +270,24 @@ def _meeting(
     try:
         both = made(find_root(miss, *_FRONT_PART))
     except ValueError:
-        raise OperationError(
-            "front and back cannot be made equally long under the arm at this angle: the front is"
-            f" {miss(0.5):+.1f} mm longer; choose another overarm_angle or depth"
-        ) from None
+        part = min(_FRONT_PART, key=lambda part: abs(miss(part)))
+        both = made(part, _side_moved(lambda forward: miss(part, forward)))
     front = both[Side.FRONT]
     back_side = front.side.length - _darted(halves)
     return {Side.FRONT: front, Side.BACK: parted_at(both[Side.BACK], back_side)}
+
+
+def _side_moved(miss: Callable[[float], float]) -> float:
+    """Return how far forward the side seam must be moved for nothing to be missed, mm; below 0 back."""
+    try:
+        return find_root(miss, -_SIDE_MOVES, _SIDE_MOVES)
+    except ValueError:
+        least = min(map(miss, (-_SIDE_MOVES, _SIDE_MOVES)), key=abs)
+        raise OperationError(
+            "front and back cannot be made equally long under the arm: with the side seam moved by"
+            f" {_SIDE_MOVES:.0f} mm the front is still {least:+.1f} mm longer; a block whose halves are"
+            " more alike in width and in the slope of the shoulder can"
+        ) from None
 
 
 def _darted(halves: dict[Side, HalfBodice]) -> float:
@@ -298,7 +322,9 @@ def _seams(pieces: tuple[Piece, ...]) -> tuple[Seam, ...]:
     return tuple(found)
 
 
-def _facts(made: dict[Side, KimonoHalf], draft: Draft) -> tuple[tuple[str, float], ...]:
+def _facts(
+    made: dict[Side, KimonoHalf], draft: Draft, forward: float
+) -> tuple[tuple[str, float], ...]:
     front = made[Side.FRONT]
     overarm = front.overarm.length - (draft.shoulder if draft.straight else 0.0)
     return (
@@ -306,6 +332,7 @@ def _facts(made: dict[Side, KimonoHalf], draft: Draft) -> tuple[tuple[str, float
         ("kimono.overarm_mm", overarm),
         ("kimono.lowered_mm", draft.depth),
         ("kimono.underarm_mm", front.below),
+        ("kimono.side_forward_mm", forward),
     )
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.geometry import Curve, fair_curve
+from sleevewright.geometry import Affine, Curve, fair_curve
 from sleevewright.operations.contract import OperationError
 from sleevewright.operations.overarm import overarm_curve
 from sleevewright.operations.square_wrist import across, square_wrist
@@ -98,6 +98,32 @@ def inward(way: Array, half: HalfBodice) -> Array:
     """Return the direction square to the overarm, towards the underarm, shape (2,)."""
     square = np.array([way[1], -way[0]])
     return square if float(square @ half.piece.up) < 0 else -square
+
+
+def with_side_out(half: HalfBodice, by: float) -> HalfBodice:
+    """Return a half whose side seam is moved outwards along the hem, mm; inwards below 0."""
+    if by == 0.0:
+        return half
+    hem = half.edges(Role.HEM)[0]
+    old = hem.curve
+    if by > 0.0:
+        added = Curve.line(old.start - by * old.start_direction, old.start)
+        new = Curve.joined([added, old])
+    else:
+        new = old.between(-by, old.length)
+    way = new.start - old.start
+    marks = tuple(replace(n, at=n.at + by) for n in hem.notches if n.at + by > 0.0)
+    below = [replace(hem, curve=new, notches=marks)]
+    below += [e.transformed(Affine.translation(way)) for e in half.edges(Role.SIDE_SEAM)]
+    armhole = half.edges(Role.ARMHOLE)[0]
+    first = armhole.curve
+    armhole = replace(armhole, curve=first.with_ends(first.start + way, first.end))
+    # Round a front the outline runs down the armhole and along side seam and hem; round a back up.
+    if half.side is Side.FRONT:
+        armhole = armhole.reversed
+    else:
+        below = [edge.reversed for edge in below]
+    return replace(half, piece=half.piece.with_edges([*below, armhole]))
 
 
 def depth_for(half: HalfBodice, draft: Draft, width: float) -> float:
