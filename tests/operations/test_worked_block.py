@@ -5,10 +5,14 @@ Source of the figures: the draft's own table (armhole 43.95 cm, cap 47.48, cap h
 gap 11.3 cm). The splines are ours, through the printed samples, so figures agree to about 1 %.
 """
 
+from typing import Literal
+
 import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
 
+from densely import block_of
+from sleevewright.errors import OperationError
 from sleevewright.geometry import Affine, Curve
 from sleevewright.operations.raglan import Raglan
 from sleevewright.operations.raglan_settings import HalfLine
@@ -140,3 +144,16 @@ def test_sections_fall_short_of_the_crown_by_the_ease(side: Side, printed: float
     on_bodice = np.hypot(*(half.at(Role.ARMHOLE, 90.0)[0] - half.shoulder_tip))
     on_cap = np.hypot(*(sleeve.run(Role.CAP, side).point_at(90.0) - sleeve.crown))
     assert on_cap - on_bodice == pytest.approx(printed, abs=0.5)
+
+
+@pytest.mark.parametrize("placement", ["pitch", "crown"])
+def test_a_line_that_meets_the_armhole_too_low_is_told_what_to_do(
+    placement: Literal["pitch", "crown"],
+) -> None:
+    """The armhole is nearly level there; only a higher pitch point turns the seam less."""
+    block = block_of("child_block", "98")
+    low = Raglan(placement=placement, front=HalfLine(pitch=30.0))
+    with pytest.raises(OperationError, match="on the front .* a pitch higher than 30 mm") as told:
+        low.apply(block)
+    assert ("placement: pitch" in str(told.value)) == (placement != "pitch")
+    Raglan(placement=placement, front=HalfLine(pitch=40.0)).apply(block)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve
+from sleevewright.operations.contract import OperationError
 from sleevewright.operations.raglan_lines import Path
 from sleevewright.operations.raglan_seam import faired_line
 from sleevewright.operations.raglan_settings import RaglanSettings
@@ -73,13 +74,24 @@ def lower_seams(raglan: RaglanSettings, half: HalfSleeve, section: Section) -> L
     if half.path.arrives is Role.ARMHOLE:
         cap = _lower_cap(half)
         at_q = cap[-1].curve
-        seam = faired_line(section, at_q.end, -at_q.end_direction, length)
+        try:
+            seam = faired_line(section, at_q.end, -at_q.end_direction, length)
+        except OperationError as error:
+            raise OperationError(
+                f"on the {half.side} {error}; {_turned_less(raglan, half)}"
+            ) from None
         edges = (*underarm, *cap, _raglan_edge(half, seam, raglan.raglan_ease, pitch=True))
     else:
         seam, new_underarm = _deep_seam(half, section, underarm, length)
         edges = (*new_underarm, _raglan_edge(half, seam, raglan.raglan_ease, pitch=False))
     longer = seam.length - length
     return LowerSeams(edges, longer if longer > 1e-6 else 0.0)
+
+
+def _turned_less(raglan: RaglanSettings, half: HalfSleeve) -> str:
+    """Return what makes a raglan seam turn less into the lower cap."""
+    higher = f"choose a pitch higher than {half.path.pitch:.0f} mm"
+    return higher if raglan.placement == "pitch" else f"{higher}, or placement: pitch"
 
 
 def _deep_seam(

@@ -46,8 +46,8 @@ def faired_line(section: Section, q: Array, arriving: Array, length: float) -> C
         nearest = bend.length(move) if misses.max() > 0 else length + float(misses.max())
         if not 0 < nearest - length < MOST_LONGER:
             raise OperationError(
-                f"the sleeve's raglan seam cannot be made {length:.1f} mm long and fair: the nearest"
-                f" is {nearest:.1f} mm; use placement: pitch, or move the pitch point"
+                f"the sleeve's raglan seam cannot be made {length:.1f} mm long and fair, as it turns by"
+                f" {abs(math.degrees(turn)):.0f} degrees into the lower cap"
             )
     return Curve(bend.controls(move))
 
