@@ -1,5 +1,6 @@
 """Every dart that is left has a notch at each leg and a drill hole short of its tip."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -7,8 +8,11 @@ import pytest
 from shapely import LineString, Point, Polygon
 
 from samples_of_ours import from_svg, recipe
+from sleevewright.checking import dart_marks, notches
+from sleevewright.findings import Status
 from sleevewright.finishing import finish
 from sleevewright.finishing.dart_marks import SHORT_OF_TIP, drill_hole, with_dart_marks
+from sleevewright.operations.raglan import Raglan
 from sleevewright.pattern import Dart, Piece, Role
 from sleevewright.pattern.finish_settings import FinishSettings
 from sleevewright.pipeline.convert import convert
@@ -41,7 +45,7 @@ def leg_notches(piece: Piece) -> list[tuple[str, float, str]]:
 
 
 def test_a_notch_at_each_leg_and_a_hole_before_the_tip() -> None:
-    marked = with_dart_marks(darted())
+    marked = with_dart_marks(darted(), FinishSettings())
     assert leg_notches(marked) == [
         ("side_seam", 90.0, "dart front"), ("side_seam.2", 0.0, "dart front"),
     ]  # fmt: skip
@@ -57,13 +61,13 @@ def test_the_hole_of_a_very_short_dart_is_half_way_along_its_legs(depth: float) 
 
 
 def test_what_lies_on_the_fold_is_not_notched() -> None:
-    marked = with_dart_marks(darted(fold="side_seam"))
+    marked = with_dart_marks(darted(fold="side_seam"), FinishSettings())
     assert leg_notches(marked) == [("side_seam.2", 0.0, "dart front")]
     assert len(marked.drill_holes) == 1
 
 
 def test_holes_that_are_there_stay() -> None:
-    marked = with_dart_marks(replace(darted(), drill_holes=((10.0, 10.0),)))
+    marked = with_dart_marks(replace(darted(), drill_holes=((10.0, 10.0),)), FinishSettings())
     assert marked.drill_holes[0] == (10.0, 10.0)
     assert len(marked.drill_holes) == 2
 
@@ -142,6 +146,22 @@ def test_a_dart_that_is_cut_out_has_its_hole_and_no_notches() -> None:
     sleeve = convert(WOMEN[2], recipe("one-piece-raglan")).pattern["sleeve"]
     assert len(inside(sleeve, only_dart(sleeve))) == 1
     assert not leg_notches(sleeve)
+
+
+def test_a_narrow_shoulder_dart_is_folded() -> None:
+    """Its allowances leave no 10 mm between them: it has notches at its mouth, none on its legs."""
+    block, asked = WOMEN[2], recipe("one-piece-raglan")
+    mouth = math.dist(*only_dart(convert(block, asked).pattern["sleeve"]).mouth)
+    for width, folded in ((mouth / 2 - 6.0, False), (mouth / 2 - 4.0, True)):
+        settings = FinishSettings(allowances={Role.DART_LEG: width})
+        after = finish(Raglan(sleeve="one-piece").apply(block), settings)
+        sleeve = after["sleeve"]
+        names = [name for _, _, name in leg_notches(sleeve)]
+        assert names == ["dart sleeve", "dart sleeve"] * folded
+        tips = [m for m in sleeve.finish.notches if m.name == "shoulder tip"]
+        assert len(tips) == (0 if folded else 2)
+        assert all(f.status is Status.HELD for f in dart_marks.check(after))
+        assert all(f.status is Status.HELD for f in notches.check(after))
 
 
 def test_without_an_allowance_the_notches_are_at_the_mouth() -> None:

@@ -35,7 +35,7 @@ def finish(pattern: Pattern, settings: FinishSettings) -> Pattern:
 
 
 def _finished(piece: Piece, pattern: Pattern, settings: FinishSettings) -> Piece:
-    piece = with_grainline(with_dart_marks(piece))
+    piece = with_grainline(with_dart_marks(piece, settings))
     if settings.whole:
         piece = with_grainline(unfolded(piece))
     cut = cut_line(piece, settings)

@@ -1,5 +1,6 @@
 """Seam allowances: the cut line of a piece, edge by edge, corner by corner."""
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,6 +13,7 @@ from sleevewright.pattern import Corner, CutEdge, Dart, Edge, HemKind, Pattern, 
 from sleevewright.pattern.finish_settings import FinishSettings
 
 _TURNED_UP = (Role.HEM, Role.WRIST)
+_WORTH_CUTTING = 10.0  # mm of cloth between the allowances; a narrower dart is folded
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +145,7 @@ def sewn_line(piece: Piece, settings: FinishSettings) -> list[Sewn]:
     on, meet over the middle of the dart, so that the folded dart is caught in the seam. The slit of
     a gusset is marked, sewn and then slashed; the line crosses it too.
     """
-    darts = [dart for dart in piece.darts() if not is_cut_out(piece, dart)]
+    darts = [dart for dart in piece.darts() if not is_cut_out(piece, dart, settings)]
     folded = {d.into.name: d for d in (*darts, *piece.slits())}
     skip = {dart.out.name for dart in folded.values()}
     found: list[Sewn] = []
@@ -157,9 +159,12 @@ def sewn_line(piece: Piece, settings: FinishSettings) -> list[Sewn]:
     return found
 
 
-def is_cut_out(piece: Piece, dart: Dart) -> bool:
-    """Whether a dart is cut out along its legs: the shoulder dart of a raglan sleeve is that wide."""
-    return dart.on is Role.NECKLINE and piece.has(Role.WRIST) and piece.has(Role.RAGLAN_SEAM)
+def is_cut_out(piece: Piece, dart: Dart, settings: FinishSettings) -> bool:
+    """Whether a dart is cut out along its legs: a raglan sleeve's shoulder dart, where it is wide enough."""
+    if not (dart.on is Role.NECKLINE and piece.has(Role.WRIST) and piece.has(Role.RAGLAN_SEAM)):
+        return False
+    kept = sum(allowance_of(piece, leg, settings) for leg in (dart.into, dart.out))
+    return math.dist(*dart.mouth) > kept + _WORTH_CUTTING
 
 
 def _cap(piece: Piece, dart: Dart, before: Edge, settings: FinishSettings) -> list[Sewn]:

@@ -13,6 +13,7 @@ import numpy as np
 
 from sleevewright.finishing.allowances import is_cut_out
 from sleevewright.pattern import Dart, Notch, Piece
+from sleevewright.pattern.finish_settings import FinishSettings
 from sleevewright.pattern.naming import DART_MARK
 from sleevewright.pattern.piece import Point
 
@@ -20,11 +21,11 @@ from sleevewright.pattern.piece import Point
 SHORT_OF_TIP = 12.0
 
 
-def with_dart_marks(piece: Piece) -> Piece:
+def with_dart_marks(piece: Piece, settings: FinishSettings) -> Piece:
     """Return the piece with the marks of its darts: notches "dart front", or "dart front 1" ..."""
     darts = tuple(piece.darts())
     for i, dart in enumerate(darts, 1):
-        if not is_cut_out(piece, dart):
+        if not is_cut_out(piece, dart, settings):
             name = f"{DART_MARK} {piece.name}"
             piece = _notched(piece, dart, name if len(darts) == 1 else f"{name} {i}")
     holes = (*piece.drill_holes, *map(drill_hole, darts))

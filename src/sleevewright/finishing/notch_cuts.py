@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.finishing.allowances import allowance_of
+from sleevewright.finishing.allowances import allowance_of, is_cut_out
 from sleevewright.geometry import Curve
 from sleevewright.geometry.intersect import intersections
 from sleevewright.pattern import CutEdge, Edge, Notch, NotchCut, NotchKind, Piece, Role, Side
@@ -30,15 +30,21 @@ _OFF, _FAR = 0.03, 4.0  # mm; off the cut line by so much a mark is moved onto i
 def notch_cuts(
     piece: Piece, cut: tuple[CutEdge, ...], settings: FinishSettings
 ) -> tuple[NotchCut, ...]:
-    """Return every mark of every notch of a piece.
+    """Return every mark of every notch of a piece; on the legs of a dart that is folded nothing is cut.
 
     Where the cut line of an edge was cut off short of a notch (in the mouth of a dart that is cut
     out) its mark is at the nearest point of the cut line.
     """
     ends = {part.edge: part.curve for part in cut if part.edge}
+    folded = {
+        leg.name
+        for dart in piece.darts()
+        if not is_cut_out(piece, dart, settings)
+        for leg in (dart.into, dart.out)
+    }
     found: list[NotchCut] = []
     for edge in piece.edges:
-        for notch in edge.notches:
+        for notch in () if edge.name in folded else edge.notches:
             leg = _leg_at(piece, edge, notch)
             for mark in _marks(piece, edge, notch, settings):
                 line = ends.get(edge.name)
