@@ -20,6 +20,8 @@ from samples_of_ours import from_named, registry
 from sleevewright.errors import OperationError
 from sleevewright.finishing import finish
 from sleevewright.geometry import Curve
+from sleevewright.geometry.conversion import circular_arc
+from sleevewright.operations.bands import Stretch, facing_piece
 from sleevewright.operations.cuff_band import Cuff
 from sleevewright.operations.facing import Facing
 from sleevewright.operations.hem import Hem
@@ -454,3 +456,15 @@ def test_a_seam_over_the_centre_cannot_differ(folder: Path) -> None:
 def test_a_facing_no_deeper_than_its_shoulder() -> None:
     with pytest.raises(OperationError, match="make it less deep"):
         Facing(depth=120.0).apply(block_of("child_block", "98"))
+
+
+@pytest.mark.parametrize("lean", [-3e-8, 0.0, 3e-8])
+def test_a_free_edge_has_no_sliver_where_an_end_is_square_but_for_rounding(lean: float) -> None:
+    """It leaned by a millionth of a millimetre, and so long was the last piece of the free edge."""
+    neck = circular_arc((0.0, 0.0), 90.0, 180.0, 90.0).reversed
+    ways = np.array([0.0, -1.0]), np.array([-1.0, lean])
+    stretch = Stretch((neck,), Role.CENTRE, Role.SHOULDER, ways, (200.0, 100.0))
+    facing = facing_piece("front_facing", stretch, 50.0, block_of("women_overblock", "40")["front"])
+    (free,) = facing.with_role(Role.FREE_EDGE)
+    pieces = np.diff(free.curve.stations)
+    assert pieces.min() > 1.0

@@ -15,6 +15,7 @@ from sleevewright.pattern.naming import with_standard_names
 Array = NDArray[np.float64]
 
 _STEP = 10.0  # mm of the edge for each piece of the parallel
+_SLIVER = 0.01  # mm; a shorter piece of the parallel is none
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,4 +166,6 @@ def _met(whole: Curve, corner: Array, inward: Array, room: float, depth: float) 
             f"a facing {depth:.0f} mm deep would run {along:.0f} mm along an edge of {room:.0f} mm;"
             " make it less deep"
         )
-    return station
+    # At a square end the parallel ends too: what it runs on by is rounding.
+    joint = float(whole.stations[np.argmin(np.abs(whole.stations - station))])
+    return joint if abs(joint - station) < _SLIVER else station
