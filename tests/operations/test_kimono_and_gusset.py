@@ -312,6 +312,45 @@ def test_a_raglan_at_an_angle_is_as_wide_as_a_circle_gives(
 SLITS = [(90.0, 90.0), (70.0, 50.0), (100.0, 120.0)]
 
 
+@pytest.mark.parametrize(("block", "size"), SIZES)
+@pytest.mark.parametrize("angle", [35.0, 45.0])
+def test_a_raglan_at_an_angle_has_no_horn_under_the_arm(
+    block: str, size: str, angle: float
+) -> None:
+    """Left to itself the cap is so high that cap and underarm seam meet at 40 degrees or more."""
+    before = block_of(block, size)
+    after = RaglanAngle(overarm_angle=angle).apply(before)
+    for side in SIDES:
+        cap, under = (only(after[f"sleeve_{side}"], r) for r in (Role.CAP, Role.UNDERARM_SEAM))
+        corner = shared_end(cap, under)
+        ways = [point_away(dense(edge.curve), corner) for edge in (cap, under)]
+        assert math.degrees(math.acos(float(ways[0] @ ways[1]))) > 40.0
+    assert all(
+        abs(p.wanted - p.got) <= p.within
+        for p in RaglanAngle(overarm_angle=angle).promises(before, after)
+        if "climbs" in p.what
+    )
+
+
+def test_a_cap_asked_so_low_that_it_ends_in_a_horn_falls_short() -> None:
+    before, low = block_of("child_block", "110"), RaglanAngle(overarm_angle=45.0, cap_height=70.0)
+    climbs = [p for p in low.promises(before, low.apply(before)) if "climbs" in p.what]
+    assert any(p.got > p.wanted + p.within for p in climbs)
+
+
+def shared_end(one: Edge, other: Edge) -> Array:
+    """The corner at which two edges meet."""
+    others = (other.curve.start, other.curve.end)
+    ends = (one.curve.start, one.curve.end)
+    return min(ends, key=lambda p: min(math.dist(p, q) for q in others))
+
+
+def point_away(points: Array, corner: Array) -> Array:
+    """The direction in which a polyline leaves one of its ends."""
+    points = points if math.dist(points[0], corner) < 0.01 else points[::-1]
+    return unit(points[1] - points[0])
+
+
 def kimono_of(block: str, size: str) -> Pattern:
     return Kimono().apply(block_of(block, size))
 

@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 
 #: degrees. A raglan seam that turns more at P puckers (common practice).
 MOST_TURN = 60.0
+#: degrees. A lower edge that climbs more steeply to U' ends in a horn under the arm.
+MOST_CLIMB = 30.0
 _MEETS = 120.0  # mm below the tip where the overarm is straight
 
 
@@ -76,6 +78,24 @@ class AngleDraft:
         along = float(d @ square)
         root = along**2 - float(d @ d) + radius**2
         return None if root < 0 else -along + math.sqrt(root)
+
+    def mirrored(self, under: Array) -> Curve:
+        """Return the lower armhole mirrored so that its underarm point comes to U', from there to P."""
+        p = self.lower.end
+        one, other = ((q - p) / float(np.hypot(*(q - p))) for q in (self.lower.start, under))
+        return self.lower.transformed(Affine.reflection(p, one + other)).with_ends(under, p)
+
+    def under(self, cap: float, width: float) -> Array:
+        """Return U': so far along the overarm and square to it, shape (2,), mm."""
+        return self.begin + cap * self.way + width * inward(self.way, self.half)
+
+    def climb(self, cap: float) -> float:
+        """Return how steeply the lower edge climbs above the biceps line to U', degrees; 0 where it cannot."""
+        width = self.reach(cap)
+        if width is None:
+            return 0.0
+        back = self.mirrored(self.under(cap, width)).start_direction
+        return climb_of(back, self.way)
 
     def highest_cap(self) -> float:
         """Return the highest cap that can be drawn, mm: there the biceps line touches the circle."""
@@ -137,7 +157,29 @@ class AngleHalf:
         return replace(hung, grain=grain)
 
 
+def climb_of(leaving: Array, down: Array) -> float:
+    """Return how far a direction that leaves U' falls below the biceps line, degrees.
+
+    Args:
+        leaving: direction of the lower edge at U', towards P, shape (2,).
+        down: direction of the overarm, shape (2,).
+    """
+    return math.degrees(math.asin(min(1.0, max(-1.0, float(leaving @ down)))))
+
+
 def cap_for(drafts: Sequence[AngleDraft], biceps: float) -> float:
+    """Return the cap of a sleeve so wide, mm; a higher one where it would end in a horn under the arm."""
+    cap, highest = _cap_so_wide(drafts, biceps), min(draft.highest_cap() for draft in drafts) - 0.5
+
+    def climb(cap: float) -> float:
+        return max(draft.climb(cap) for draft in drafts) - MOST_CLIMB
+
+    if climb(cap) > 0.0 > climb(highest):
+        return find_root(climb, cap, highest, 1e-6)
+    return cap
+
+
+def _cap_so_wide(drafts: Sequence[AngleDraft], biceps: float) -> float:
     """Return the highest cap at which both halves together are so wide, mm.
 
     Where the angle gives no such width, the cap that gives the widest sleeve.
@@ -171,8 +213,8 @@ def draw_angle_half(draft: AngleDraft, wrist_width: float) -> AngleHalf:
             " with a lowered armhole"
         )
     way, square = draft.way, inward(draft.way, draft.half)
-    p, under = draft.lower.end, draft.begin + draft.cap * draft.way + width * square
-    cap = _mirrored(draft, p, under)
+    under = draft.under(draft.cap, width)
+    cap = draft.mirrored(under)
     _refuse_turning_back(draft, cap)
     overarm, tip_at = _overarm(draft, way)
     corner, wrist = square_wrist(overarm.end, square, under, wrist_width)
@@ -189,13 +231,6 @@ def _refuse_turning_back(draft: AngleDraft, cap: Curve) -> None:
             " close to the body there; choose a smaller overarm_angle, a lower cap_height or a higher"
             " pitch"
         )
-
-
-def _mirrored(draft: AngleDraft, p: Array, under: Array) -> Curve:
-    """Return the bodice's lower armhole mirrored so that its underarm point comes to U'."""
-    one, other = ((q - p) / float(np.hypot(*(q - p))) for q in (draft.lower.start, under))
-    bisector = one + other
-    return draft.lower.transformed(Affine.reflection(p, bisector)).with_ends(under, p)
 
 
 def _overarm(draft: AngleDraft, way: Array) -> tuple[Curve, float]:

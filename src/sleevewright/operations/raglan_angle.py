@@ -6,7 +6,14 @@ from dataclasses import replace
 from typing import Annotated
 
 from sleevewright.geometry import find_root
-from sleevewright.operations.angle_half import AngleDraft, AngleHalf, cap_for, draw_angle_half
+from sleevewright.operations.angle_half import (
+    MOST_CLIMB,
+    AngleDraft,
+    AngleHalf,
+    cap_for,
+    climb_of,
+    draw_angle_half,
+)
 from sleevewright.operations.asking import plain_sleeve, the_block
 from sleevewright.operations.contract import (
     Angle,
@@ -56,7 +63,7 @@ class RaglanAngle:
         Length | None,
         about(
             "from where the overarm begins to the biceps line; what keeps the block's biceps, or the"
-            " widest that the angle gives",
+            " widest that the angle gives, without a horn under the arm",
             at_least=20,
             at_most=260,
         ),
@@ -149,10 +156,23 @@ class RaglanAngle:
             tip = next(n for n in edge.notches if n.name == "shoulder tip")
             got = edge.length - tip.at if side is Side.FRONT else tip.at
             yield Promise(f"{side} overarm from the shoulder tip", asked, got, 0.5, "overarm")
+        for side in Side:
+            climb = _climb(after[f"sleeve_{side}"], side)
+            yield Promise(
+                f"{side} cap climbs to its underarm point by {MOST_CLIMB:.0f} degrees at the most (less with a"
+                " higher cap_height or a smaller overarm_angle)",
+                min(climb, MOST_CLIMB), climb, 0.5, f"sleeve_{side}.cap",
+            )  # fmt: skip
         was = sum(before[side.value].length(Role.NECKLINE) for side in Side)
         now = sum(piece.length(Role.NECKLINE) for piece in after.pieces)
         yield Promise("neckline", was, now, 0.5, "neckline")
         yield from sleeve_marks_lost(before)
+
+
+def _climb(sleeve: Piece, side: Side) -> float:
+    """Return how far the cap falls below the biceps line where it leaves the underarm point, degrees."""
+    cap = sleeve.with_role(Role.CAP)[0].curve
+    return climb_of(cap.start_direction if side is Side.FRONT else -cap.end_direction, -sleeve.up)
 
 
 def _balanced(sections: dict[Side, Section]) -> dict[Side, Section]:
