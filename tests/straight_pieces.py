@@ -9,6 +9,8 @@ from sleevewright.pattern import (
     EdgeUse,
     Finish,
     NotchCut,
+    NotchKind,
+    NotchMark,
     Pattern,
     Piece,
     Role,
@@ -70,3 +72,11 @@ def cut(
         lettering=(),
     )
     return replace(piece, finish=finish)
+
+
+def slit(name: str, sewn: Point = (0.0, 0.0), cut_at: Point = (0.0, 0.0)) -> NotchCut:
+    """A single notch as it is cut: where it is on the sewing line, and where on the cut line."""
+    return NotchCut(
+        name=name, kind=NotchKind.SINGLE, sew_point=sewn, point=cut_at, direction=(0.0, 1.0),
+        depth=4.0, width=0.0, mark=NotchMark.SLIT,
+    )  # fmt: skip

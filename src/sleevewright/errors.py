@@ -124,6 +124,15 @@ def on_one_line(text: str, most: int) -> str:
     return short if len(short) <= most else f"{short[: most - 1]}…"
 
 
+def counted(count: int, what: str) -> str:
+    """Return a count in words that go by adding an s.
+
+    >>> counted(1, "drill hole"), counted(0, "variant")
+    ('1 drill hole', '0 variants')
+    """
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
 def did_you_mean(word: str, allowed: Iterable[str]) -> str:
     """Return " (did you mean 'x'?)" for the nearest allowed word, or "" where none is near."""
     near = get_close_matches(word, list(allowed), n=1, cutoff=0.6)

@@ -15,16 +15,13 @@ from sleevewright.pattern import (
     Edge,
     Finish,
     Notch,
-    NotchCut,
-    NotchKind,
-    NotchMark,
     Pattern,
     Piece,
     Role,
 )
 from sleevewright.pattern.naming import CROWN
 from sleevewright.pipeline.convert import convert
-from straight_pieces import straight_piece
+from straight_pieces import slit, straight_piece
 
 BLOCK = from_svg("women_overblock")[1]
 SOUND = convert(BLOCK, recipe("puff-head")).pattern
@@ -231,9 +228,8 @@ def small_dart(high: float, short: float, off: float = 0.0) -> Finding:
         piece["hem.2"].with_notch(Notch(at=0.0, name=name)),
     ]
     ring = Curve.polyline([(-9.0, -9.0), (109.0, -9.0), (109.0, 99.0), (-9.0, 99.0), (-9.0, -9.0)])
-    usual = {"depth": 4.0, "width": 0.0, "mark": NotchMark.SLIT, "direction": (0.0, 1.0)}
     cuts = tuple(
-        NotchCut(name=name, kind=NotchKind.SINGLE, point=(x, -9.0), sew_point=(sewn, 0.0), **usual)
+        slit(name, sewn=(sewn, 0.0), cut_at=(x, -9.0))
         for x, sewn in ((45.0, 45.0 - off), (55.0, 55.0))
     )
     finish = Finish(

@@ -13,14 +13,12 @@ from sleevewright.pattern import (
     EdgeUse,
     Finish,
     Notch,
-    NotchCut,
-    NotchMark,
     Pattern,
     Piece,
     Role,
     Seam,
 )
-from straight_pieces import BACK, straight_piece
+from straight_pieces import BACK, slit, straight_piece
 
 STRIP = ((0.0, 0.0), (100.0, 0.0), (100.0, 50.0), (40.0, 50.0), (0.0, 50.0))
 ROLES = (Role.HEM, Role.SIDE_SEAM, Role.STYLE_SEAM, Role.STYLE_SEAM, Role.CENTRE)
@@ -33,9 +31,7 @@ def strip(*notches: tuple[str, Notch], cut: bool = True) -> Piece:
     piece = straight_piece("strip", STRIP, ROLES)
     for edge, notch in notches:
         piece = piece.with_edges([piece[edge].with_notch(notch)])
-    usual = {"depth": 4.0, "width": 0.0, "mark": NotchMark.SLIT, "direction": (0.0, 1.0)}
-    here = {"point": (0.0, 0.0), "sew_point": (0.0, 0.0)}
-    marks = tuple(NotchCut(name=n.name, kind=n.kind, **here, **usual) for _, n in notches)
+    marks = tuple(slit(n.name) for _, n in notches)
     finish = Finish(allowances=(), cut_line=(), notches=marks if cut else (), lettering=())
     return replace(piece, finish=finish)
 

@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from promised import applied
 from samples_of_ours import all_blocks
-from sleevewright.checking import check, promise_findings
+from sleevewright.checking import check
 from sleevewright.errors import OperationError
 from sleevewright.finishing import finish
 from sleevewright.geometry import Affine, Curve
@@ -16,13 +17,6 @@ from sleevewright.pattern.finish_settings import FinishSettings
 from straight_pieces import BACK, BOX, FRONT, straight_piece, two_halves
 
 BLOCKS = all_blocks()
-
-
-def applied(step: CentrePleat, pattern: Pattern) -> Pattern:
-    after = step.apply(pattern)
-    bad = [f for f in promise_findings("x", step.promises(pattern, after)) if f.fell_short]
-    assert not bad, [f.message for f in bad]
-    return after
 
 
 def boxes() -> Pattern:

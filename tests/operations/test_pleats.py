@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from oblong import rectangle
+from promised import applied
 from samples_of_ours import all_blocks
 from sleevewright.checking import check, promise_findings
 from sleevewright.errors import OperationError
@@ -17,13 +18,6 @@ from sleevewright.pattern import Pattern, Piece, Role, Side
 
 BLOCKS = all_blocks()
 CLOTH = {"knife": 2, "box": 4, "inverted": 4}
-
-
-def applied(operation: Pleats, pattern: Pattern) -> Pattern:
-    after = operation.apply(pattern)
-    bad = [f for f in promise_findings("x", operation.promises(pattern, after)) if f.fell_short]
-    assert not bad, [f.message for f in bad]
-    return after
 
 
 def marks(piece: Piece, name: str) -> list[Curve]:

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from oblong import rectangle
+from promised import applied
 from samples_of_ours import all_blocks
 from sleevewright.checking import check, promise_findings
 from sleevewright.checking.outlines import soundness
@@ -20,14 +21,6 @@ from sleevewright.operations.slash_and_spread import SlashAndSpread
 from sleevewright.pattern import Pattern, Piece, Role, Side
 
 BLOCKS = all_blocks()
-
-
-def applied(operation: SlashAndSpread, pattern: Pattern) -> Pattern:
-    """Apply, and hold it to its promises."""
-    after = operation.apply(pattern)
-    bad = [f for f in promise_findings("x", operation.promises(pattern, after)) if f.fell_short]
-    assert not bad, [f.message for f in bad]
-    return after
 
 
 def assert_sound(before: Pattern, after: Pattern) -> None:

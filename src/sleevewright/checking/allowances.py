@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from sleevewright.checking.measure import points_of
+from sleevewright.checking.measure import cut_ring, points_of
 from sleevewright.findings import Finding, Status
 from sleevewright.pattern import Pattern, Piece
 
@@ -33,7 +33,7 @@ def _check(piece: Piece) -> Finding:
     folded = {e.name for e in piece.edges if e.role.value == "dart_leg"}
     folded |= {leg.name for slit in piece.slits() for leg in (slit.into, slit.out)}
     outline = Polygon(np.concatenate([e.curve.flattened(0.01)[:-1] for e in piece.edges]))
-    ring = np.concatenate([p.curve.flattened(0.01)[:-1] for p in piece.finish.cut_line])
+    ring = cut_ring(piece, 0.01)
     # A step of rounding's size at a corner is no crossing.
     cut = Polygon(ring[np.hypot(*(np.roll(ring, -1, axis=0) - ring).T) > 1e-4])
     worst, place, inside = 0.0, "", 0.0

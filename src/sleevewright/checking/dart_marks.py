@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from sleevewright.checking.measure import length_of
+from sleevewright.checking.measure import cut_ring, length_of
 from sleevewright.findings import Finding, Status
 from sleevewright.pattern import Dart, Edge, Piece
 from sleevewright.pattern.pattern import Pattern
@@ -66,10 +66,8 @@ def _cut_open(piece: Piece, dart: Dart) -> bool:
     """Whether the middle of the mouth is cut away."""
     from shapely import Point, Polygon  # noqa: PLC0415
 
-    assert piece.finish is not None
-    line = [part.curve.flattened(0.05)[:-1] for part in piece.finish.cut_line]
     a, b = dart.mouth
-    return not Polygon(np.concatenate(line)).contains(Point((a + b) / 2))
+    return not Polygon(cut_ring(piece, 0.05)).contains(Point((a + b) / 2))
 
 
 def _notches(piece: Piece, dart: Dart) -> tuple[int, float]:

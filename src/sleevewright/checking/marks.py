@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from sleevewright.checking.measure import points_of
+from sleevewright.checking.measure import cut_ring, points_of
+from sleevewright.errors import counted
 from sleevewright.findings import Finding, Status
 from sleevewright.pattern import Pattern, Piece
 
@@ -25,21 +26,14 @@ def check(pattern: Pattern) -> Iterator[Finding]:
 def _inside(piece: Piece) -> Finding:
     from shapely import Point, Polygon  # noqa: PLC0415
 
-    assert piece.finish is not None
-    ring = [part.curve.flattened(0.05)[:-1] for part in piece.finish.cut_line]
-    cloth = Polygon(np.concatenate(ring))
+    cloth = Polygon(cut_ring(piece, 0.05))
     points = [p for line in piece.internal for p in points_of(line.curve, 16).reshape(-1, 2)]
     points += [np.array(hole) for hole in piece.drill_holes]
     off = max(cloth.distance(Point(p)) for p in points)
-    lines, holes = len(piece.internal), len(piece.drill_holes)
-    what = [
-        f"{n} {word}{'s' if n > 1 else ''}"
-        for n, word in ((lines, "internal line"), (holes, "drill hole"))
-        if n
-    ]
+    found = ((len(piece.internal), "internal line"), (len(piece.drill_holes), "drill hole"))
+    what = " and ".join(counted(n, word) for n, word in found if n)
     text = (
-        f"{piece.name}: {' and '.join(what)}, {off:.2f} mm outside the cut line at the most,"
-        f" {WITHIN:g} allowed"
+        f"{piece.name}: {what}, {off:.2f} mm outside the cut line at the most, {WITHIN:g} allowed"
     )
     status = Status.HELD if off <= WITHIN else Status.FAILED
     return Finding(CHECK, status, piece.name, text, 0.0, off, WITHIN)

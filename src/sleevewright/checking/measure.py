@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve
+from sleevewright.pattern import Piece
 
 Array = NDArray[np.float64]
 
@@ -20,6 +21,12 @@ def points_of(curve: Curve, steps: int) -> Array:
     a, b, c = p3 - 3 * p2 + 3 * p1 - p0, 3 * (p2 - 2 * p1 + p0), 3 * (p1 - p0)
     t = (np.arange(steps + 1) / steps)[None, :, None]
     return np.asarray(((a * t + b) * t + c) * t + p0)
+
+
+def cut_ring(piece: Piece, within: float) -> Array:
+    """Return the cut line of a finished piece as a polyline, shape (m, 2), chords so near to it, mm."""
+    assert piece.finish is not None
+    return np.concatenate([part.curve.flattened(within)[:-1] for part in piece.finish.cut_line])
 
 
 def length_of(curve: Curve) -> float:

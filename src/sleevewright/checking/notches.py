@@ -9,9 +9,7 @@ What stands at the very end of a seam meets the end of the other side: joint-not
 
 from collections.abc import Iterator
 
-import numpy as np
-
-from sleevewright.checking.measure import length_of
+from sleevewright.checking.measure import cut_ring, length_of
 from sleevewright.findings import Finding, Status
 from sleevewright.pattern import EdgeUse, Pattern, Piece, Seam
 from sleevewright.pattern.naming import DART_MARK, FOLD_MARK, TIP_MARK
@@ -93,9 +91,7 @@ def _places(piece: Piece) -> Finding:
     from shapely import LinearRing, Point  # noqa: PLC0415
 
     assert piece.finish is not None
-    ring = LinearRing(
-        np.concatenate([part.curve.flattened(0.01)[:-1] for part in piece.finish.cut_line])
-    )
+    ring = LinearRing(cut_ring(piece, 0.01))
     off = [ring.distance(Point(cut.point)) for cut in piece.finish.notches]
     worst = max(off)
     status = Status.HELD if worst <= OFF_CUT_LINE else Status.FAILED

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from sleevewright.cli.completing import drawing_files, recipe_files
-from sleevewright.cli.shared import count_of_variants, json_text, print_json, registry, visible
+from sleevewright.cli.shared import json_text, print_json, registry, visible
 from sleevewright.cli.tables import show_moves, show_variants
-from sleevewright.errors import Problem, ReadError, RecipeError
+from sleevewright.errors import Problem, ReadError, RecipeError, counted
 
 if TYPE_CHECKING:
     from sleevewright.operations.registry import Registry
@@ -222,7 +222,7 @@ def _lines(event: "Event") -> Iterator[str]:
             yield f"moved: {event.key}: and {len(moved) - _MOST_LINES} more"
     elif event.kind == "finished":
         yield (
-            f"{count_of_variants(said['variants'])}: {said['made']} made, {said['up_to_date']} up to date,"
+            f"{counted(said['variants'], 'variant')}: {said['made']} made, {said['up_to_date']} up to date,"
             f" {said['failed']} failed, {said['fell_short']} fell short, {said['moved']} moved,"
             f" {said['removed']} removed"
         )

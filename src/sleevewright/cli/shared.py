@@ -60,11 +60,6 @@ def read(files: tuple[str, ...], labels: str | None) -> "Reading":
     return read_pattern([Path(name) for name in files], labels)
 
 
-def count_of_variants(count: int) -> str:
-    """Return "1 variant", "2 variants" and so on."""
-    return "1 variant" if count == 1 else f"{count} variants"
-
-
 def print_json(value: Any) -> None:
     """Print one JSON document."""
     click.echo(json_text(value, indent=1))

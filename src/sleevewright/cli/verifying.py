@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sleevewright.cli.shared import count_of_variants, print_json, visible
+from sleevewright.cli.shared import print_json, visible
 from sleevewright.cli.tables import show
+from sleevewright.errors import counted
 
 if TYPE_CHECKING:
     from sleevewright.pipeline.verify import Verified
@@ -42,5 +43,5 @@ def _show(found: "Verified") -> None:
         counts[fault.what] += 1
     whole = found.files - sum(counts.values())
     said = [f"{whole} whole", *(f"{count} {what}" for what, count in counts.items())]
-    count = count_of_variants(found.variants)
+    count = counted(found.variants, "variant")
     click.echo(visible(f"{count}, {found.files} files: {', '.join(said)}"))

@@ -21,6 +21,15 @@ def asked_piece(pattern: Pattern, name: str) -> Piece:
     )
 
 
+def as_role(name: str) -> str:
+    """Return a name as roles are written.
+
+    >>> as_role("side seam"), as_role("side-seam")
+    ('side_seam', 'side_seam')
+    """
+    return name.replace(" ", "_").replace("-", "_")
+
+
 def asked_edges(piece: Piece, name: str) -> tuple[Edge, ...]:
     """Return the edges of a name ("cap.front") or of a role ("cap", "side seam"), outline order.
 
@@ -29,7 +38,7 @@ def asked_edges(piece: Piece, name: str) -> tuple[Edge, ...]:
     """
     if any(edge.name == name for edge in piece.edges):
         return (piece[name],)
-    text = name.replace(" ", "_").replace("-", "_")
+    text = as_role(name)
     roles = {str(edge.role): edge.role for edge in piece.edges}
     if text not in roles:
         names = [*roles, *(edge.name for edge in piece.edges)]

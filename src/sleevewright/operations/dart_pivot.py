@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Annotated
 
-from sleevewright.operations.asking import asked_edges, asked_piece
+from sleevewright.operations.asking import as_role, asked_edges, asked_piece
 from sleevewright.operations.contract import (
     Length,
     OperationError,
@@ -83,7 +83,7 @@ class DartPivot:
         """Return the edge that is asked for: one, or the two that the dart parts on either side of it."""
         before, _ = piece.neighbours(dart.into.name)
         _, after = piece.neighbours(dart.out.name)
-        role = self.to.replace(" ", "_").replace("-", "_")
+        role = as_role(self.to)
         parted = before.role is after.role and len(piece.with_role(after.role)) == 2
         if parted and str(after.role) == role:
             return before, after

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Curve, FairingError, fair_curve
-from sleevewright.operations.asking import asked_edges, asked_piece
+from sleevewright.operations.asking import as_role, asked_edges, asked_piece
 from sleevewright.operations.contract import OperationError, Promise, Ratio, about, operation
 from sleevewright.operations.cutting import as_part
 from sleevewright.operations.darts import asked_dart, chain_from
@@ -63,7 +63,7 @@ class DartToSeam:
 
     def _other(self, piece: Piece, dart: Dart) -> Dart | None:
         """Return the dart that opens on the edge where the seam shall end, if there is one."""
-        wanted = self.to.replace(" ", "_").replace("-", "_")
+        wanted = as_role(self.to)
         others = (d for d in piece.darts() if d.into.name != dart.into.name)
         return next((d for d in others if str(d.on) == wanted), None)
 

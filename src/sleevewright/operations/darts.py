@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sleevewright.geometry import Affine, Curve
+from sleevewright.operations.asking import as_role
 from sleevewright.operations.contract import OperationError
 from sleevewright.operations.marks import Marks
 from sleevewright.operations.raglan_lines import turn_between
@@ -193,7 +194,7 @@ def asked_dart(piece: Piece, on: str | None) -> Dart:
             f"{piece.name} has darts on {', '.join(str(d.on) for d in darts)}; say which with dart"
         )
     for dart in darts:
-        if on is None or str(dart.on) == on.replace(" ", "_").replace("-", "_"):
+        if on is None or str(dart.on) == as_role(on):
             return dart
     raise OperationError(
         f"{piece.name} has no dart on {on!r}; it has one on {', '.join(str(d.on) for d in darts)}"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from sleevewright.errors import counted
 from sleevewright.geometry import Affine, Curve
 from sleevewright.geometry.intersect import intersections
 from sleevewright.geometry.region import polygon
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 _AT_EDGE = 0.1  # mm; a mark so far outside lies on the edge, a bit of a line so short is left out
-
 _WORTH_A_WORD = 20.0  # mm of an internal line; a shorter end was cut off at a new edge
 _FAR = 1e4  # mm, further than any garment reaches
 
@@ -171,10 +171,6 @@ def on_the_cloth(pattern: Pattern) -> tuple[Pattern, tuple[tuple[str, str], ...]
         long = [line for line in marks.lines if line.curve.length > _WORTH_A_WORD]
         lines = sum(not Marks((line,)).within(outline).lines for line in long)
         if holes or lines:
-            what = (_counted(holes, "drill hole"), _counted(lines, "internal line"))
-            lost.append((piece.name, " and ".join(filter(None, what))))
+            what = ((holes, "drill hole"), (lines, "internal line"))
+            lost.append((piece.name, " and ".join(counted(n, word) for n, word in what if n)))
     return pattern, tuple(lost)
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}{'s' if count > 1 else ''}" if count else ""

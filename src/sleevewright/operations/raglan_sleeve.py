@@ -42,8 +42,8 @@ def make_sleeve(raglan: RaglanSettings, sleeve: Sleeve, halves: dict[Side, HalfS
     """Lay both sections on the sleeve and make its pieces.
 
     Raises:
-        OperationError: a seam cannot be made fair with the length it must have.
-        OperationError: no underarm point fits (deep raglan).
+        OperationError: a seam cannot be made fair with the length it must have, or no underarm point
+            fits (deep raglan).
     """
     up = sleeve.piece.up
     crown = halves[Side.FRONT].cap.end
